@@ -1,0 +1,1 @@
+"""What leaves the ward: neutral tables first, then PDF, CSV, spreadsheet, FHIR."""

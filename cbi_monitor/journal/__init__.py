@@ -1,0 +1,1 @@
+"""The journal: append-only, hash-chained. "Saved" means on disk. Session files are read and written here too."""

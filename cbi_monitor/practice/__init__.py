@@ -1,0 +1,1 @@
+"""A simulated bladder with known truth and a simulated nurse: benchmarks now, training later."""
