@@ -1,1 +1,5 @@
-"""Files that a ward writes: ward, thresholds, effluent scale. Read with line numbers; the last good one stays in force."""
+"""The files that a ward writes: how it measures, its effluent scale, its thresholds. ``shipped/`` holds every default."""
+
+from cbi_monitor.settings.files import load_scale, load_ward
+
+__all__ = ["load_scale", "load_ward"]
