@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from pydantic import BaseModel
 
+from cbi_monitor.alerts.thresholds import Thresholds
 from cbi_monitor.model.ward import EffluentScale, WardRules
 
 M = TypeVar("M", bound=BaseModel)
@@ -32,3 +33,8 @@ def load_ward(path: Path | None = None) -> WardRules:
 def load_scale(path: Path | None = None) -> EffluentScale:
     """The effluent scale; None: the shipped one."""
     return _load(EffluentScale, path, "effluent.toml")
+
+
+def load_thresholds(path: Path | None = None) -> Thresholds:
+    """The threshold file; None: the shipped one."""
+    return _load(Thresholds, path, "thresholds.toml")
