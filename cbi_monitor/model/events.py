@@ -1,4 +1,4 @@
-"""Every event that a chart can hold, one class a kind, as CONTRACT part "Session file" names them.
+"""Every event that a chart can hold, one class a kind, named as in a session file.
 
 An event is immutable. Fields that end in ``_ml`` and the field ``volume`` are millilitres, ``_g`` grams,
 ``_kg`` kilograms, ``_ml_per_h`` millilitres an hour; none may be negative. Times carry their offset.
@@ -19,27 +19,53 @@ from pydantic import (
     Field,
     PlainSerializer,
     StringConstraints,
-    TypeAdapter,
+    WithJsonSchema,
     model_validator,
 )
+from pydantic_core import PydanticCustomError
 
-from cbi_monitor.model.instants import format_instant, parse_instant
+from cbi_monitor.model.instants import NaiveTime, format_instant, parse_instant, speakable
 
 
 def _read_instant(given: object) -> datetime:
-    if isinstance(given, datetime):
-        if given.tzinfo is None:
-            raise ValueError("a time without an offset from UTC; give an aware time")
-        return given
     if isinstance(given, str):
-        return parse_instant(given)
-    raise ValueError("not a time; write it as text like 2026-03-01T07:00:00+00:00")
+        try:
+            given = parse_instant(given)
+        except NaiveTime as fault:
+            raise PydanticCustomError(
+                "naive_time", "{given} does not say its offset from UTC", {"given": given, "like": fault.like}
+            ) from None
+        except ValueError:
+            raise PydanticCustomError(
+                "not_a_time", "{given} is not a date and time", {"given": given}
+            ) from None
+    if not isinstance(given, datetime):
+        raise PydanticCustomError("not_a_time", "{given} is not a date and time", {"given": str(given)})
+    if given.tzinfo is None or given.utcoffset() is None:
+        shown = given.isoformat()
+        raise PydanticCustomError(
+            "naive_time",
+            "{given} does not say its offset from UTC",
+            {"given": shown, "like": f"{shown}+00:00"},
+        )
+    if not speakable(given):
+        raise PydanticCustomError(
+            "year_out_of_range", "{given} lies outside the years 1000 to 8999", {"given": given.isoformat()}
+        )
+    return given
 
 
 Instant = Annotated[
     datetime,
     BeforeValidator(_read_instant, json_schema_input_type=str),
     PlainSerializer(format_instant, return_type=str),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "format": "date-time",
+            "pattern": r"^[1-8]\d{3}-?\d\d-?\d\d.\d\d(:?\d\d)?(:?\d\d([.,]\d+)?)?(Z|[+-]\d\d(:?\d\d)?(:?\d\d)?)$",
+        }
+    ),
 ]
 Text = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=4000)]
 Key = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200)]
@@ -56,7 +82,11 @@ def _as_list(given: object) -> object:
     return [given] if isinstance(given, str) else given
 
 
-Texts = Annotated[tuple[Text, ...], BeforeValidator(_as_list), Field(strict=False)]
+Texts = Annotated[
+    tuple[Text, ...], BeforeValidator(_as_list, json_schema_input_type=list[Text] | Text), Field(strict=False)
+]
+Figure = Annotated[float, Field(allow_inf_nan=False)]
+Figures = dict[str, Figure | int | str | bool | None]
 Clots = Literal["none", "specks", "small", "large"]
 StopReason = Literal["not_draining", "trial", "transport", "scan", "order", "other"]
 
@@ -98,15 +128,33 @@ class Event(BaseModel):
         return self.recorded or self.at
 
 
+def _excluding(first: str, second: str) -> PydanticCustomError:
+    return PydanticCustomError(
+        "excluding",
+        "{first} and {second} exclude each other; keep one of them",
+        {"first": first, "second": second},
+    )
+
+
+def _together(first: str, second: str) -> PydanticCustomError:
+    return PydanticCustomError(
+        "together", "{first} goes with {second}; write both or neither", {"first": first, "second": second}
+    )
+
+
 def _need_one(event: Event, names: tuple[str, ...], *, also: str = "not_measured") -> None:
     given = [name for name in names if getattr(event, name) is not None]
     unmeasured = bool(getattr(event, also, False))
     if unmeasured and given:
-        raise ValueError(f"{given[0]} and {also} exclude each other; keep one of them")
-    if not unmeasured and len(given) != 1:
-        wanted = " or ".join(names)
-        what = "none is given" if not given else "both are given"
-        raise ValueError(f"{what}; write one of {wanted}, or not_measured: true")
+        raise _excluding(given[0], also)
+    if not unmeasured and len(given) > 1:
+        raise _excluding(given[0], given[1])
+    if not unmeasured and not given:
+        raise PydanticCustomError(
+            "no_measure",
+            "no measure is given; write {wanted}, or not_measured: true",
+            {"wanted": " or ".join(names)},
+        )
 
 
 class _Measured(Event):
@@ -255,7 +303,7 @@ class BagHung(Event):
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
         if self.measured_ml is not None and self.measured_g is not None:
-            raise ValueError("measured_ml and measured_g are both given; keep one of them")
+            raise _excluding("measured_ml", "measured_g")
         return self
 
 
@@ -271,7 +319,7 @@ class BagRead(_Measured):
 
 
 class BagDown(_Measured):
-    """A bag was taken down with this left in it. ``found_empty``: it ran dry at some time before, a bound, no instant."""
+    """A bag was taken down with this left in it. ``found_empty``: it ran dry at some time before (a bound)."""
 
     rank = 4
     measures = ("left_ml", "left_g")
@@ -320,10 +368,15 @@ class InflowSet(Event):
     @model_validator(mode="after")
     def _one_way_of_saying_it(self) -> Self:
         if (self.drops_per_min is None) != (self.drops_per_ml is None):
-            raise ValueError("drops_per_min goes with drops_per_ml; write both or neither")
-        ways = [self.ml_per_h, self.drops_per_min, self.setting]
-        if sum(way is not None for way in ways) != 1:
-            raise ValueError("write one of ml_per_h, drops_per_min with drops_per_ml, or setting")
+            raise _together("drops_per_min", "drops_per_ml")
+        ways = [name for name in ("ml_per_h", "drops_per_min", "setting") if getattr(self, name) is not None]
+        if len(ways) > 1:
+            raise _excluding(ways[0], ways[1])
+        if not ways:
+            raise PydanticCustomError(
+                "no_rate",
+                "no rate is given; write one of ml_per_h, drops_per_min with drops_per_ml, or setting",
+            )
         return self
 
 
@@ -378,7 +431,7 @@ class DrainageBagPlaced(Event):
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
         if self.old_contents_ml is not None and self.old_mass_g is not None:
-            raise ValueError("old_contents_ml and old_mass_g are both given; keep one of them")
+            raise _excluding("old_contents_ml", "old_mass_g")
         return self
 
 
@@ -432,9 +485,13 @@ class OutflowSeen(Event):
     @model_validator(mode="after")
     def _not_running_is_none(self) -> Self:
         if self.running and self.how == "none":
-            raise ValueError("running: true with how: none; write running: false, or how it ran")
+            raise PydanticCustomError(
+                "running_and_none", "running: true with how: none; write running: false"
+            )
         if not self.running and self.how == "steady":
-            raise ValueError("running: false with how: steady; write running: true, or how: none")
+            raise PydanticCustomError(
+                "still_and_steady", "running: false with how: steady; write running: true"
+            )
         return self
 
 
@@ -467,7 +524,7 @@ class Washout(Event):
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
         if (self.pushes is None) != (self.syringe_ml is None):
-            raise ValueError("pushes goes with syringe_ml; write both or neither")
+            raise _together("pushes", "syringe_ml")
         _need_one(self, ("instilled_ml", "pushes"))
         return self
 
@@ -665,7 +722,7 @@ class AlertShown(Event):
     condition: Key
     subject: Text
     priority: Literal["high", "medium", "low"]
-    numbers: dict[str, float | int | str | bool | None] | None = None
+    numbers: Figures | None = None
     text: Text
 
 
@@ -677,7 +734,7 @@ class AlertCleared(Event):
     condition: Key
     subject: Text
     priority: Literal["high", "medium", "low"]
-    numbers: dict[str, float | int | str | bool | None] | None = None
+    numbers: Figures | None = None
     text: Text
 
 
@@ -710,6 +767,10 @@ class Note(Event):
     text: Text
 
 
+NEVER_CORRECTED = ("event", "session", "id", "recorded", "source")
+"""Fields that say which entry it is, and when and from where it came into the chart."""
+
+
 class Corrected(Event):
     """Fields of an earlier entry said anew; null removes an optional one; ``event`` and ``session`` never change."""
 
@@ -722,7 +783,9 @@ class Corrected(Event):
     def _not_who_it_is(self) -> Self:
         for name in ("event", "session", "id"):
             if name in self.fields:
-                raise ValueError(f"{name} of an entry is never corrected; strike the entry out and write a new one")
+                raise ValueError(
+                    f"{name} of an entry is never corrected; strike the entry out and write a new one"
+                )
         if not self.fields:
             raise ValueError("fields is empty; name at least one field and its new value")
         return self
@@ -783,4 +846,3 @@ def rank_of(event: Event) -> int:
 def line_of(event: Event) -> str:
     """The irrigant line that an event names, or an empty text."""
     return getattr(event, "line", None) or ""
-

@@ -1,4 +1,4 @@
-"""Findings (the data disagree or are unlikely) and refusals (what cannot be read). Both are values, never exceptions."""
+"""Findings (the data disagree or are unlikely) and refusals (what cannot be read): values, never exceptions."""
 
 from __future__ import annotations
 

@@ -18,10 +18,25 @@ def parse_instant(text: str) -> datetime:
             f"{text!r} is not a date and time; write it like 2026-03-01T07:00:00+00:00"
         ) from None
     if at.tzinfo is None or at.utcoffset() is None:
-        raise ValueError(
-            f"{text!r} does not say its offset from UTC; write it like {text}+00:00"
-        )
+        like = f"{text}+00:00" if len(text) > 10 else f"{text}T07:00:00+00:00"
+        raise NaiveTime(text, like)
     return at
+
+
+class NaiveTime(ValueError):
+    """A time that does not say its offset from UTC; ``like`` is how it could be written."""
+
+    def __init__(self, text: str, like: str) -> None:
+        super().__init__(f"{text!r} does not say its offset from UTC; write it like {like}")
+        self.like = like
+
+
+def speakable(at: datetime) -> bool:
+    """Whether an aware time lies in the years 1000 to 8999, so that hours can be added and it can be turned into UTC.
+
+    Records whose dates were shifted by centuries lie within.
+    """
+    return 1000 <= at.year <= 8999
 
 
 def utc(at: datetime) -> datetime:

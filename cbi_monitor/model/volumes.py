@@ -8,7 +8,7 @@ from datetime import datetime
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """A figure and the ends between which the truth is held to lie (about 95 %); unit as the field that holds it says."""
+    """A figure and the ends between which the truth is held to lie (about 95 %), in the unit of its field."""
 
     low: float
     mid: float

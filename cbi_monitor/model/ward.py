@@ -72,7 +72,7 @@ class Shift(_Piece):
 
 
 class CheckPlan(_Piece):
-    """How often a bed is checked, in minutes (BEDSIDE 1)."""
+    """How often a bed is checked, in minutes."""
 
     first_every: Minutes
     first_for: Minutes
@@ -182,7 +182,8 @@ class WardRules(_Piece):
 class Grade(_Piece):
     """One step of the ward's effluent scale, from palest to darkest.
 
-    ``pink_or_darker`` marks from where it counts as coloured, ``red_or_darker`` as red; ``blood_ml_per_l`` may be unknown.
+    ``pink_or_darker`` marks from where it counts as coloured, ``red_or_darker`` as red;
+    ``blood_ml_per_l`` may be unknown.
     """
 
     key: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]

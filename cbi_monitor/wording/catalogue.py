@@ -31,10 +31,14 @@ class Catalogue:
         self.language = language
         self._bundle = FluentBundle([_LOCALES.get(language, language)], use_isolating=False)
         folder = resources.files("cbi_monitor.wording") / language
-        for file in sorted((entry for entry in folder.iterdir() if entry.name.endswith(".ftl")), key=lambda f: f.name):
+        for file in sorted(
+            (entry for entry in folder.iterdir() if entry.name.endswith(".ftl")), key=lambda f: f.name
+        ):
             self._bundle.add_resource(FluentResource(file.read_text(encoding="utf-8")))
         if own_words is not None:
-            self._bundle.add_resource(FluentResource(own_words.read_text(encoding="utf-8")), allow_overrides=True)
+            self._bundle.add_resource(
+                FluentResource(own_words.read_text(encoding="utf-8")), allow_overrides=True
+            )
 
     def has(self, key: str) -> bool:
         """Whether there is such a sentence."""
