@@ -101,6 +101,8 @@ class Balance(_Piece):
     over_label: Part
     about_relative: Part
     found_full_part: Part
+    unexplained_ml: Ml
+    unexplained_u: Annotated[float, Field(gt=0, le=10)]
 
 
 class Bladder(_Piece):
@@ -117,6 +119,7 @@ class Bladder(_Piece):
     scan_u_ml: Ml
     clot_free_hours: Annotated[float, Field(ge=0, le=48)]
     proof_part: Part
+    discomfort_pain: Annotated[int, Field(ge=1, le=10)]
 
 
 class Urine(_Piece):
@@ -138,6 +141,7 @@ class Rates(_Piece):
     look_back_minutes: Minutes
     needs_ml: Ml
     needs_minutes: Minutes
+    set_relative: Part
     slow: tuple[Ml, Ml]
     moderate: tuple[Ml, Ml]
     fast: tuple[Ml, Ml]
