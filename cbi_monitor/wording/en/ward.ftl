@@ -53,3 +53,5 @@ refuse-unknown-alert = there is no such alert at this bed
 write-alert = choose an alert that stands
 refuse-same-id = an entry with this id is already on the chart
 write-once = an entry is written once
+fault-saved-not-shown = Saved, but the figures of this bed could not be reckoned. Do not rely on them. Reference { $reference }.
+fault-record = What the screen showed could not be written to the journal. Reference { $reference }.

@@ -1,0 +1,438 @@
+"""The desk: the door between the screens and everything below them.
+
+Reading: the beds in order of need, each as it stands. Writing: an entry is checked, appended to the journal, and only
+after the commit folded into its ledger. What was shown to whom, by which thresholds, is journalled too. No Qt, and the
+time comes from the clock that is handed in.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any, Literal
+
+import structlog
+from pydantic import ValidationError
+
+from cbi_monitor import __version__
+from cbi_monitor.journal.port import Journal
+from cbi_monitor.model.events import (
+    AlertAnswered,
+    Answered,
+    Corrected,
+    Event,
+    HandedOver,
+    InflowStarted,
+    InflowStopped,
+    OutflowSeen,
+    SessionOpened,
+    StruckOut,
+    ThresholdsInForce,
+    WatchStarted,
+    WatchStopped,
+)
+from cbi_monitor.model.findings import Refusal, Refused
+from cbi_monitor.ward.bed import Bed
+from cbi_monitor.ward.clock import Clock
+from cbi_monitor.ward.entries import How, StopReason, entry, stamped
+from cbi_monitor.ward.heartbeat import Heartbeat
+from cbi_monitor.ward.ids import IdMaker
+from cbi_monitor.ward.outcomes import Fault, NotWatching, Outcome, Preview, Rejected, Saved
+from cbi_monitor.ward.preview import preview_of
+from cbi_monitor.ward.rules import refusals_of
+from cbi_monitor.ward.settings_in_force import InForce
+from cbi_monitor.ward.shown import changes_to_show
+from cbi_monitor.ward.watch import Watch
+from cbi_monitor.wording import say
+
+log = structlog.get_logger("cbi_monitor.desk")
+
+Changed = Callable[[frozenset[str]], None]
+
+
+class UnknownSession(KeyError):
+    """There is no such session on this journal."""
+
+
+class Desk:
+    """Everything a screen may ask for or do."""
+
+    def __init__(
+        self,
+        journal: Journal,
+        in_force: InForce,
+        clock: Clock,
+        *,
+        demo: bool = False,
+        heartbeat: Heartbeat | None = None,
+    ) -> None:
+        """``demo``: the screens wear the demo's page colour and mark. ``heartbeat``: where a sign of life is kept, so
+        that a start after a power cut can say since when nobody watched."""
+        self.journal = journal
+        self.in_force = in_force
+        self.clock = clock
+        self.demo = demo
+        self.heartbeat = heartbeat
+        self.changed: list[Changed] = []
+        self.faults: list[Callable[[Fault], None]] = []
+        self._ids = IdMaker()
+        self._watches: dict[str, Watch] = {}
+        self._beds: dict[str, Bed] = {}
+        self._broken: dict[str, str] = {}
+        self._seq = 0
+        self._now: datetime | None = None
+
+    # --- the day's beginning and end ------------------------------------------------------------------------------
+
+    def start(self) -> NotWatching:
+        """Load every session, rebuild the alert states, begin to watch, and say since when nobody did.
+
+        Raises what the journal raises where it cannot be read; what cannot be written is told to ``faults``.
+        """
+        now = self.clock.now()
+        known = self.journal.read_after(0)
+        last = max((one.event.typed_at for one in known), default=None)
+        self._absorb(known, now)
+        before = self._last_watched(last, now)
+        watching: list[Event] = []
+        for session in self.open_sessions:
+            watching.extend(self._watch_begins(session, now))
+        self._append_own(watching, now)
+        self.tick(now)
+        return before
+
+    def stop(self) -> None:
+        """Say in the journal that nobody watches any more."""
+        now = self.clock.now()
+        self._append_own([entry(WatchStopped, session, now, None) for session in self.open_sessions], now)
+        if self.heartbeat is not None:
+            self.heartbeat.stop(now)
+
+    def _last_watched(self, last_entry: datetime | None, now: datetime) -> NotWatching:
+        ends = [watch.last_watch for watch in self._watches.values() if watch.last_watch is not None]
+        if not ends:
+            return NotWatching(None, now, sessions=self.open_sessions)
+        latest = max(ends, key=lambda event: event.at)
+        if isinstance(latest, WatchStopped):
+            return NotWatching(latest.at, now, sessions=self.open_sessions)
+        signs = [latest.at, self.heartbeat.last() if self.heartbeat is not None else None, last_entry]
+        since = max(sign for sign in signs if sign is not None and sign <= now)
+        return NotWatching(since, now, at_latest=True, sessions=self.open_sessions)
+
+    def _watch_begins(self, session: str, now: datetime) -> list[Event]:
+        return [entry(WatchStarted, session, now, None, version=__version__), self._thresholds_event(session, now)]
+
+    def _thresholds_event(self, session: str, now: datetime) -> Event:
+        in_force = self.in_force
+        return entry(
+            ThresholdsInForce,
+            session,
+            now,
+            None,
+            text=in_force.thresholds_text,
+            hash=in_force.thresholds_hash,
+            version=__version__,
+        )
+
+    # --- reading --------------------------------------------------------------------------------------------------
+
+    @property
+    def sessions(self) -> tuple[str, ...]:
+        """Every session of the journal, closed ones too."""
+        return tuple(self._watches)
+
+    @property
+    def open_sessions(self) -> tuple[str, ...]:
+        """The sessions that are not closed."""
+        return tuple(session for session, watch in self._watches.items() if watch.opening and not watch.closed)
+
+    @property
+    def now(self) -> datetime:
+        """The instant to which the beds were last moved (UTC)."""
+        return self._now or self.clock.now()
+
+    def beds(self) -> tuple[Bed, ...]:
+        """The open sessions, the one that needs someone first at the front."""
+        return tuple(sorted((self.bed(session) for session in self.open_sessions), key=lambda bed: bed.need))
+
+    def bed(self, session: str) -> Bed:
+        """One session, open or closed. Raises UnknownSession."""
+        watch = self._watches.get(session)
+        if watch is None or watch.judgement is None:
+            raise UnknownSession(session)
+        bed = self._beds.get(session)
+        if bed is None or bed.judgement is not watch.judgement or bed.now != self.now:
+            bed = Bed(watch, self.now, self.in_force.zone, self._broken.get(session, ""))
+            self._beds[session] = bed
+        return bed
+
+    def watch(self, session: str) -> Watch:
+        """The session's ledger and alert states as they move. Raises UnknownSession."""
+        try:
+            return self._watches[session]
+        except KeyError:
+            raise UnknownSession(session) from None
+
+    # --- the clock ------------------------------------------------------------------------------------------------
+
+    def tick(self, now: datetime | None = None) -> frozenset[str]:
+        """Move every bed to ``now`` and take what other workstations wrote; cheap where nothing is due.
+
+        Returns the sessions in which something changed by itself; journals alerts that came up or cleared.
+        """
+        now = now or self.clock.now()
+        changed: set[str] = set()
+        if self.in_force.refresh():
+            changed |= self._thresholds_changed(now)
+        try:
+            changed |= self._absorb(self.journal.read_after(self._seq), now)
+        except Exception as cause:  # the disk, another process: told, and tried again at the next tick
+            self._tell(self._fault(cause, "tick"))
+        self._now = max(now, self._now) if self._now else now
+        for session in self.open_sessions:
+            watch = self._watches[session]
+            due = watch.next_change
+            if due is not None and due <= now and self._guarded(session, lambda w=watch: w.step_to(now)):
+                changed.add(session)
+        self._journal_shown(changed, now)
+        if self.heartbeat is not None:
+            self.heartbeat.beat(now)
+        if changed:
+            self._announce(changed)
+        return frozenset(changed)
+
+    def _thresholds_changed(self, now: datetime) -> set[str]:
+        """Other files are in force, or the list of faults is another: judge by them; a new ward file reloads all."""
+        said: list[Event] = []
+        for session in self.open_sessions:
+            watch = self._watches[session]
+            ledger = watch.ledger
+            if ledger.ward is not self.in_force.ward or ledger.scale is not self.in_force.scale:
+                self._reload(session, now)
+            if watch.thresholds is not self.in_force.thresholds:
+                self._watches[session].judge_by(self.in_force.thresholds, now)
+                said.append(self._thresholds_event(session, now))
+        self._append_own(said, now)
+        return set(self.open_sessions)
+
+    def _reload(self, session: str, now: datetime) -> None:
+        fresh = self._new_watch(session)
+        fresh.take(self._watches[session].by_id.values())
+        fresh.step_to(now)
+        self._watches[session] = fresh
+
+    # --- writing --------------------------------------------------------------------------------------------------
+
+    def new_id(self) -> str:
+        """A new id for an entry (UUIDv7)."""
+        return self._ids.new(self.clock.now())
+
+    def new_session_id(self) -> str:
+        """A new id for a session."""
+        return self.new_id()
+
+    def new_check_id(self) -> str:
+        """A new id that ties the readings of one visit."""
+        return self.new_id()
+
+    def save(self, events: Sequence[Event]) -> Outcome:
+        """Check, write, fold. All of them or none; ``Saved`` only when they are on disk."""
+        now = self.clock.now()
+        ready = [stamped(event, self._ids.new(now), now) for event in events]
+        if not ready:
+            return Saved(self._seq, ())
+        refusals = self._refusals(ready, now)
+        if refusals:
+            return Rejected(tuple(refusals))
+        opened = [event.session for event in ready if isinstance(event, SessionOpened)]
+        try:
+            self.journal.append(ready)
+        except Refused as refused:
+            return Rejected(refused.refusals)
+        except Exception as cause:
+            return self._fault(cause, "save")
+        # From here on the entry is on disk; what fails now is told, but never as "not saved".
+        changed = {event.session for event in ready}
+        try:
+            changed |= self._absorb(self.journal.read_after(self._seq), now)
+        except Exception as cause:
+            self._tell(self._fault(cause, "read back", said="fault-saved-not-shown"))
+        for session in opened:
+            self._append_own(self._watch_begins(session, now), now)
+        self._now = max(now, self._now) if self._now else now
+        self._journal_shown(changed, now)
+        self._announce(changed)
+        return Saved(self._seq, tuple(event.id for event in ready))
+
+    def preview(self, session: str, events: Sequence[Event]) -> Preview:
+        """How the chart would stand if these were right. Writes nothing."""
+        now = self.clock.now()
+        ready = [stamped(event, self._ids.new(now), now) for event in events]
+        refusals = self._refusals(ready, now)
+        watch = self._watches.get(session)
+        others = [self.bed(other) for other in self.open_sessions if other != session]
+        return preview_of(watch, ready, refusals, others, now)
+
+    def _refusals(self, events: Sequence[Event], now: datetime) -> list[Refusal]:
+        found: list[Refusal] = []
+        for session in dict.fromkeys(event.session for event in events):
+            own = [event for event in events if event.session == session]
+            watch = self._watches.get(session)
+            found.extend(refusals_of(own, watch, self.in_force.scale, self.in_force.zone, now))
+        return found
+
+    def _save_one(self, kind: type[Event], session: str, by: str | None, at: datetime | None, **fields: Any) -> Outcome:
+        try:
+            event = entry(kind, session, at or self.clock.now(), by, **fields)
+        except ValidationError as wrong:
+            place = say("place-entry")
+            return Rejected(
+                tuple(
+                    Refusal(
+                        place, 0, 0, ".".join(map(str, f["loc"])), str(f["msg"]).removeprefix("Value error, "), ""
+                    )
+                    for f in wrong.errors()
+                )
+            )
+        return self.save([event])
+
+    def correct(
+        self, session: str, target: str, fields: Mapping[str, Any], reason: str, by: str | None
+    ) -> Outcome:
+        """Say fields of an entry anew; the old ones stay readable, struck through."""
+        said = {name: value.isoformat() if isinstance(value, datetime) else value for name, value in fields.items()}
+        return self._save_one(Corrected, session, by, None, target=target, fields=said, reason=reason)
+
+    def strike_out(self, session: str, target: str, reason: str, by: str | None) -> Outcome:
+        """Strike an entry, or a correction, out; it stays readable."""
+        return self._save_one(StruckOut, session, by, None, target=target, reason=reason)
+
+    def answer_finding(
+        self,
+        session: str,
+        finding: str,
+        answer: Literal["confirmed", "not_recorded", "wrong"],
+        volume_ml: float | None,
+        reason: str,
+        by: str | None,
+    ) -> Outcome:
+        """Answer a question that the chart asks. ``not_recorded`` needs the volume that was never written down, mL."""
+        return self._save_one(
+            Answered, session, by, None, finding=finding, answer=answer, volume_ml=volume_ml, reason=reason
+        )
+
+    def answer_alert(
+        self, session: str, alert: str, kind: Literal["going", "seen"], by: str | None, action: str | None = None
+    ) -> Outcome:
+        """Say that somebody is going, or has seen it. Clears nothing."""
+        if session in self._watches and not any(state.id == alert for state in self.bed(session).alerts):
+            refusal = Refusal(say("place-entry"), 0, 0, "alert", say("refuse-unknown-alert"), say("write-alert"))
+            return Rejected((refusal,))
+        return self._save_one(AlertAnswered, session, by, None, alert=alert, kind=kind, action=action)
+
+    def stop_inflow(
+        self, session: str, by: str | None, reason: StopReason | None = None, *, at: datetime | None = None
+    ) -> Outcome:
+        """All running lines were stopped."""
+        return self._save_one(InflowStopped, session, by, at, reason=reason)
+
+    def start_inflow(
+        self, session: str, by: str | None, reason: StopReason | None = None, *, at: datetime | None = None
+    ) -> Outcome:
+        """Exactly the lines that the last stop closed were started again."""
+        return self._save_one(InflowStarted, session, by, at, reason=reason)
+
+    def look(self, session: str, by: str | None, how: How, *, at: datetime | None = None) -> Outcome:
+        """Somebody looked at the drip: steady, slow, drops only, none."""
+        return self._save_one(OutflowSeen, session, by, at, running=how != "none", how=how)
+
+    def not_draining(self, session: str, by: str | None, *, at: datetime | None = None) -> Outcome:
+        """Seen not running. Does not stop the inflow by itself: that is an act of its own, with its own time."""
+        return self.look(session, by, "none", at=at)
+
+    def hand_over(
+        self,
+        session: str,
+        from_: str,
+        to: str,
+        read_back: bool,
+        *,
+        next_due: datetime | None = None,
+        open_questions: Sequence[str] = (),
+        readings: Sequence[Event] = (),
+    ) -> Outcome:
+        """One nurse hands over to the next. ``readings`` are the taking nurse's own; they correct nothing."""
+        now = self.clock.now()
+        said: dict[str, Any] = {"from": from_, "to": to, "read_back": read_back, "next_due": next_due}
+        if open_questions:
+            said["open_questions"] = tuple(open_questions)
+        try:
+            event = entry(HandedOver, session, now, to, **said)
+        except ValidationError as wrong:
+            place = say("place-entry")
+            fault = wrong.errors()[0]
+            return Rejected((Refusal(place, 0, 0, ".".join(map(str, fault["loc"])), str(fault["msg"]), ""),))
+        return self.save([*readings, event])
+
+    # --- below the door -------------------------------------------------------------------------------------------
+
+    def _new_watch(self, session: str) -> Watch:
+        in_force = self.in_force
+        return Watch(session, in_force.ward, in_force.scale, in_force.thresholds)
+
+    def _absorb(self, stored: Iterable[Any], now: datetime) -> set[str]:
+        """Fold what the journal holds beyond what was read so far."""
+        fresh: dict[str, list[Event]] = {}
+        for one in stored:
+            fresh.setdefault(one.event.session, []).append(one.event)
+            self._seq = max(self._seq, one.seq)
+        for session, events in fresh.items():
+            if session not in self._watches:
+                self._watches[session] = self._new_watch(session)
+            watch = self._watches[session]
+            self._guarded(session, lambda w=watch, e=events: (w.take(e), w.step_to(now)))
+        return set(fresh)
+
+    def _guarded(self, session: str, act: Callable[[], Any]) -> bool:
+        """Do it; where reckoning fails the entry is still on disk, so the bed is marked, never the save."""
+        try:
+            act()
+        except Exception as cause:
+            fault = self._fault(cause, "reckon", said="fault-saved-not-shown", session=session)
+            self._broken[session] = fault.reference
+            self._tell(fault)
+        return True
+
+    def _journal_shown(self, sessions: Iterable[str], now: datetime) -> None:
+        said: list[Event] = []
+        for session in sessions:
+            watch = self._watches.get(session)
+            if watch is not None and watch.judgement is not None:
+                said.extend(changes_to_show(watch, self.in_force.zone, now))
+        self._append_own(said, now)
+
+    def _append_own(self, events: Sequence[Event], now: datetime) -> None:
+        """What the program itself journals. A failure is told; the next tick tries again."""
+        if not events:
+            return
+        ready = [stamped(event, self._ids.new(now), now) for event in events]
+        try:
+            self.journal.append(ready)
+            self._absorb(self.journal.read_after(self._seq), now)
+        except Exception as cause:
+            self._tell(self._fault(cause, "journal what was shown", said="fault-record"))
+
+    def _fault(self, cause: BaseException, doing: str, *, said: str = "fault-not-saved", **more: str) -> Fault:
+        reference = secrets.token_hex(3).upper()
+        log.error("fault", reference=reference, doing=doing, exc_info=cause, **more)
+        return Fault(reference, say(said, reference=reference))
+
+    def _tell(self, fault: Fault) -> None:
+        for listener in tuple(self.faults):
+            listener(fault)
+
+    def _announce(self, sessions: set[str]) -> None:
+        told = frozenset(sessions)
+        for listener in tuple(self.changed):
+            listener(told)
