@@ -1,1 +1,1 @@
-"""The windows. The only room that imports Qt."""
+"""The windows that nurses live in: the only Qt of the program."""

@@ -1,0 +1,1 @@
+"""The ward board: who needs someone, and when?"""
