@@ -22,7 +22,9 @@ class Bed:
         self.session: str = watch.session
         self.ledger: Ledger = watch.ledger
         self.judgement: Judgement = watch.judgement
-        self.alerts: tuple[AlertState, ...] = tuple(sorted(filter(_on_lane, watch.states), key=_worst_first))
+        self.alerts: tuple[AlertState, ...] = tuple(
+            sorted((state for state in watch.states if state.on_lane(now)), key=_worst_first)
+        )
         self.closed: bool = watch.closed
         self.now = now
         self.fault = fault
@@ -92,10 +94,5 @@ class Bed:
         return at.astimezone(self._zone).date()
 
 
-def _on_lane(state: AlertState) -> bool:
-    return state.raised_at is not None
-
-
 def _worst_first(state: AlertState) -> tuple[bool, int, datetime, str]:
-    assert state.raised_at is not None
     return (state.cleared_at is not None, -RANK[state.priority], state.raised_at, state.id)

@@ -43,6 +43,7 @@ from cbi_monitor.ward.preview import preview_of
 from cbi_monitor.ward.rules import refusals_of
 from cbi_monitor.ward.settings_in_force import InForce
 from cbi_monitor.ward.shown import changes_to_show
+from cbi_monitor.ward.telling import Words
 from cbi_monitor.ward.watch import Watch
 from cbi_monitor.wording import say
 
@@ -146,6 +147,11 @@ class Desk:
     def open_sessions(self) -> tuple[str, ...]:
         """The sessions that are not closed."""
         return tuple(session for session, watch in self._watches.items() if watch.opening and not watch.closed)
+
+    @property
+    def words(self) -> Words:
+        """Says findings, remarks and alerts by the ward's clock and scale."""
+        return Words(self.in_force.zone, self.in_force.scale)
 
     @property
     def now(self) -> datetime:
@@ -409,7 +415,7 @@ class Desk:
         for session in sessions:
             watch = self._watches.get(session)
             if watch is not None and watch.judgement is not None:
-                said.extend(changes_to_show(watch, self.in_force.zone, now))
+                said.extend(changes_to_show(watch, self.words, now))
         self._append_own(said, now)
 
     def _append_own(self, events: Sequence[Event], now: datetime) -> None:

@@ -10,13 +10,14 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from cbi_monitor.alerts.conditions import judge
-from cbi_monitor.alerts.life import AlertState, advance
+from cbi_monitor.alerts.life import States, advance, next_change_of
 from cbi_monitor.alerts.readings import Judgement
 from cbi_monitor.alerts.thresholds import Thresholds
 from cbi_monitor.ledger import Ledger
 from cbi_monitor.ledger.account import Standing
 from cbi_monitor.model.canonical import canonical_bytes
 from cbi_monitor.model.events import (
+    AlertAnswered,
     AlertCleared,
     AlertShown,
     BagHung,
@@ -25,11 +26,16 @@ from cbi_monitor.model.events import (
     SessionClosed,
     SessionOpened,
     StruckOut,
+    ThresholdsInForce,
     WatchStarted,
     WatchStopped,
 )
 from cbi_monitor.model.instants import utc
 from cbi_monitor.model.ward import EffluentScale, WardRules
+
+
+NOT_CHARTED = (AlertAnswered, AlertShown, AlertCleared, ThresholdsInForce, WatchStarted, WatchStopped)
+"""Entries that say nothing of the patient: they answer no alert."""
 
 
 def known_at(event: Event) -> datetime:
@@ -44,7 +50,7 @@ class Watch:
         self.session = session
         self.ledger = Ledger(session, ward, scale)
         self.thresholds = thresholds
-        self.states: tuple[AlertState, ...] = ()
+        self.states: States = ()
         self.judgement: Judgement | None = None
         self.now: datetime | None = None
         self.opening: SessionOpened | None = None
@@ -56,6 +62,8 @@ class Watch:
         """What stands on the screen by the journal: shown and not yet cleared, by alert id."""
         self.lines: set[str] = set()
         self._corrections: dict[str, list[Corrected]] = {}
+        self._next_change: datetime | None = None
+        self._charted_at: datetime | None = None
 
     # --- taking entries ------------------------------------------------------------------------------------------
 
@@ -71,6 +79,8 @@ class Watch:
             self.step_to(at)
             for event in together:
                 self._fold(event)
+                if not isinstance(event, NOT_CHARTED):
+                    self._charted_at = at
             self._settle(at)
 
     def _fold(self, event: Event) -> None:
@@ -105,7 +115,7 @@ class Watch:
     @property
     def next_change(self) -> datetime | None:
         """The earliest instant at which something differs without a new entry."""
-        return None if self.judgement is None else self.judgement.next_change
+        return self._next_change
 
     def step_to(self, now: datetime) -> bool:
         """Move the states to ``now`` over every change on the way. False when nothing was due."""
@@ -127,7 +137,18 @@ class Watch:
     def _settle(self, now: datetime) -> None:
         self.now = now
         self.judgement = judge(self.ledger, self.thresholds, now)
-        self.states = advance(self.states, self.judgement, now)
+        answers = self.ledger.of(AlertAnswered)
+        self.states = advance(
+            self.states,
+            self.judgement,
+            self.thresholds,
+            session=self.session,
+            answers=answers,
+            charted_at=self._charted_at,
+        )
+        own = next_change_of(self.states, self.thresholds, now)
+        later = [at for at in (self.judgement.next_change, own) if at is not None]
+        self._next_change = min(later, default=None)
 
     # --- asked by the use cases ----------------------------------------------------------------------------------
 
