@@ -69,12 +69,13 @@ Instant = Annotated[
 ]
 Text = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=4000)]
 Key = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200)]
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Millilitres = Annotated[float, Field(strict=True, ge=0, allow_inf_nan=False)]
-Grams = Annotated[float, Field(strict=True, ge=0, allow_inf_nan=False)]
-Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
+# The ends keep sums finite; what is merely absurd lies far inside them and becomes a finding.
+Number = Annotated[float, Field(strict=True, ge=-1e9, le=1e9, allow_inf_nan=False)]
+Millilitres = Annotated[float, Field(strict=True, ge=0, le=1e9, allow_inf_nan=False)]
+Grams = Annotated[float, Field(strict=True, ge=0, le=1e9, allow_inf_nan=False)]
+Positive = Annotated[float, Field(strict=True, gt=0, le=1e9, allow_inf_nan=False)]
 Yes = Annotated[bool, Field(strict=True)]
-Count = Annotated[int, Field(strict=True, ge=0)]
+Count = Annotated[int, Field(strict=True, ge=0, le=1_000_000)]
 Pain = Annotated[int, Field(strict=True, ge=0, le=10)] | Literal["cannot_say"]
 
 
@@ -781,13 +782,13 @@ class Corrected(Event):
 
     @model_validator(mode="after")
     def _not_who_it_is(self) -> Self:
-        for name in ("event", "session", "id"):
+        for name in NEVER_CORRECTED:
             if name in self.fields:
-                raise ValueError(
-                    f"{name} of an entry is never corrected; strike the entry out and write a new one"
+                raise PydanticCustomError(
+                    "never_corrected", "{name} of an entry is never corrected", {"name": name}
                 )
         if not self.fields:
-            raise ValueError("fields is empty; name at least one field and its new value")
+            raise PydanticCustomError("nothing_corrected", "fields is empty; name a field and its new value")
         return self
 
 
