@@ -34,7 +34,8 @@ def shifts_between(ward: WardRules, start: datetime, end: datetime) -> list[Shif
     day = first
     while day <= last:
         starts += [
-            (_first_instant(day, shift.starts.hour, shift.starts.minute, zone), shift.name) for shift in ward.shifts
+            (_first_instant(day, shift.starts.hour, shift.starts.minute, zone), shift.name)
+            for shift in ward.shifts
         ]
         day += timedelta(days=1)
     starts.sort()

@@ -12,9 +12,9 @@ import io
 from datetime import datetime
 
 from cbi_monitor.exports.clock import WardClock
-from cbi_monitor.exports.table import Cell, Column, Table
+from cbi_monitor.exports.table import Cell, Table
 
-_STARTERS = "=+-@＝＋－＠"  # the full-width forms are read as formulas by some programs too
+_STARTERS = "=+-@\uff1d\uff0b\uff0d\uff20"  # full-width forms are read as formulas by some programs too
 
 
 def harmless(text: str) -> str:
@@ -31,7 +31,7 @@ def harmless(text: str) -> str:
     return cleaned
 
 
-def _written(column: Column, cell: Cell, clock: WardClock) -> str:
+def _written(cell: Cell, clock: WardClock) -> str:
     if cell is None:
         return ""
     if isinstance(cell, bool):
@@ -49,7 +49,7 @@ def csv_bytes(table: Table, clock: WardClock) -> bytes:
     """The whole file. Same table, same bytes."""
     sheet = io.StringIO(newline="")
     writer = csv.writer(sheet, dialect="excel", lineterminator="\r\n")
-    writer.writerow([f"{column.name}" for column in table.columns])
+    writer.writerow([column.name for column in table.columns])
     for row in table.rows:
-        writer.writerow([_written(column, cell, clock) for column, cell in zip(table.columns, row, strict=True)])
+        writer.writerow([_written(cell, clock) for cell in row])
     return sheet.getvalue().encode("utf-8")

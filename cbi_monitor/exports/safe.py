@@ -42,7 +42,7 @@ def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
             file.flush()
             os.fsync(file.fileno())
         if overwrite:
-            os.replace(beside, path)
+            beside.replace(path)
         else:
             try:
                 os.link(beside, path)
@@ -51,7 +51,7 @@ def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
             except OSError:
                 # Some shares know no hard links; the check above is then all there is.
                 refuse_existing([path], overwrite=False)
-                os.replace(beside, path)
+                beside.replace(path)
     finally:
         beside.unlink(missing_ok=True)
     _sync_folder(path.parent)

@@ -1,4 +1,4 @@
-"""A neutral table: named, typed columns and plain values. CSV, spreadsheet, data frame, PDF and FHIR are made from these."""
+"""A neutral table: named, typed columns and plain values. All files that leave the ward are made from these."""
 
 from __future__ import annotations
 
@@ -51,11 +51,15 @@ class Table:
     def __post_init__(self) -> None:
         for number, row in enumerate(self.rows, start=1):
             if len(row) != len(self.columns):
-                raise TypeError(f"{self.name} row {number}: {len(row)} cells under {len(self.columns)} columns")
+                raise TypeError(
+                    f"{self.name} row {number}: {len(row)} cells under {len(self.columns)} columns"
+                )
             for column, cell in zip(self.columns, row, strict=True):
                 if cell is None:
                     continue
-                fits = isinstance(cell, _FITS[column.kind]) and (column.kind == "yes" or not isinstance(cell, bool))
+                fits = isinstance(cell, _FITS[column.kind]) and (
+                    column.kind == "yes" or not isinstance(cell, bool)
+                )
                 if not fits:
                     raise TypeError(f"{self.name} row {number}, {column.name}: {cell!r} is no {column.kind}")
 

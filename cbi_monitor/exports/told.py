@@ -1,5 +1,7 @@
 """One entry of the chart in words, for the papers and the events table."""
 
+# ruff: noqa: ARG001, ARG005 - all tellers share one signature, whether they need the clock or not
+
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -46,7 +48,7 @@ class Teller:
         return self.clock.near(at, beside)
 
 
-def _part(name: str, value: object, **facts: Any) -> str:
+def _part(name: str, value: object, /, **facts: Any) -> str:
     if value is None or value is False or value == ():
         return ""
     return say(f"told-{name}", **facts)
@@ -131,7 +133,9 @@ def order_terms(t: Teller, v: e.Ordered) -> str:
 
 def catheter_words(v: e.CatheterPlaced) -> str:
     """The catheter: ways, gauge, tip, material, balloon."""
-    parts = [say("told-catheter", ways=str(v.ways), french=plain(v.french), tip=word(v.tip), material=v.material)]
+    parts = [
+        say("told-catheter", ways=str(v.ways), french=plain(v.french), tip=word(v.tip), material=v.material)
+    ]
     parts.append(_part("balloon", v.balloon_ml, ml=ml(v.balloon_ml or 0)))
     return "; ".join(part for part in parts if part)
 
@@ -181,7 +185,7 @@ def _inflow_set(t: Teller, v: e.InflowSet) -> list[str]:
     if v.ml_per_h is not None:
         parts.append(say("told-ml-per-h", ml=ml(v.ml_per_h)))
     elif v.drops_per_min is not None and v.drops_per_ml is not None:
-        # mL/h = drops/min × 60 / drops/mL (published drip-rate exercise: 28 drops/min at 15 drops/mL run 1,000 mL in 9 h)
+        # mL/h = drops/min × 60 / drops/mL (published drip-rate exercise)
         made = v.drops_per_min * 60 / v.drops_per_ml
         parts.append(say("told-drops", drops=plain(v.drops_per_min), per=plain(v.drops_per_ml), ml=ml(made)))
     elif v.setting:
@@ -289,7 +293,7 @@ def _symptoms(t: Teller, v: e.Symptoms) -> list[str]:
 
 
 def is_troubling(v: e.Symptoms) -> bool:
-    """Whether it charts anything but comfort: pain, a sign, an urge, an abdomen that is not soft, pain not sayable, a note."""
+    """Whether it charts anything but comfort: pain, a sign, an urge, a full or hard abdomen, a note."""
     return (
         (v.pain is not None and v.pain != 0)
         or any(getattr(v, name) for name in _SIGNS)
@@ -320,7 +324,8 @@ def _away(t: Teller, v: e.Away) -> list[str]:
 
 
 def _handed_over(t: Teller, v: e.HandedOver) -> list[str]:
-    parts = [say("told-handed-over", giving=v.from_, taking=v.to), say("told-read-back" if v.read_back else "told-not-read-back")]
+    back = say("told-read-back" if v.read_back else "told-not-read-back")
+    parts = [say("told-handed-over", giving=v.from_, taking=v.to), back]
     if v.next_due:
         parts.append(say("told-next-due", at=t.time(v.next_due, v.at)))
     parts.append(_part("open-questions", v.open_questions, what="; ".join(v.open_questions or ())))
@@ -343,7 +348,9 @@ def fields_words(t: Teller, v: e.Corrected) -> str:
         if value is None:
             parts.append(say("told-field-removed", field=name.replace("_", " ")))
         else:
-            parts.append(say("told-field", field=name.replace("_", " "), value=_field_value(t, name, value, v.at)))
+            parts.append(
+                say("told-field", field=name.replace("_", " "), value=_field_value(t, name, value, v.at))
+            )
     return ", ".join(parts)
 
 
@@ -357,6 +364,11 @@ def _field_value(t: Teller, name: str, value: Any, beside: datetime) -> str:
     if isinstance(value, list):
         return ", ".join(str(inner) for inner in value)
     return str(value)
+
+
+def _tubing(t: Teller, v: e.TubingChecked) -> list[str]:
+    fixed = "" if v.fixed is None else say("told-fixed" if v.fixed else "told-not-fixed")
+    return [", ".join(v.found), fixed]
 
 
 _ML_FIELDS = ("volume",)
@@ -390,7 +402,7 @@ _TELLERS: dict[type[e.Event], Callable[[Teller, Any], list[str]]] = {
     e.Voided: _void,
     e.UrineOtherwise: _by_route,
     e.Symptoms: _symptoms,
-    e.TubingChecked: lambda t, v: [", ".join(v.found), say("told-fixed" if v.fixed else "told-not-fixed") if v.fixed is not None else ""],
+    e.TubingChecked: _tubing,
     e.VitalSign: _value,
     e.LabResult: _value,
     e.FluidTaken: _by_route,

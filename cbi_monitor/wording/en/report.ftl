@@ -376,3 +376,16 @@ column-finding = finding
 column-asks = waits for an answer
 column-answer = answer
 column-events = entries
+
+## Parts of tables
+report-bag-left = { $line } { $ml } mL
+report-bag-unknown = { $line } not known
+report-bag-on-line = bag on line { $line }
+report-drainage-bag = drainage bag
+report-correction = { $what } ({ $reason }; { $by }, { $at })
+report-correction-struck = struck out: { $what } ({ $reason }; { $by }, { $at })
+report-struck = struck out ({ $reason }; { $by }, { $at })
+report-nobody = unsigned
+report-answer = { $at } { $by } { $how }{ $action }
+report-sheet-about = About
+report-chart-running = Running net urine with the ends of its range, mL
