@@ -14,6 +14,14 @@ window_packages="libegl1 libgl1 libxkbcommon0 libxkbcommon-x11-0 libxcb-cursor0 
   fonts-dejavu-core"
 
 say() { printf '%s\n' "$*" >&2; }
+# Run a command; what it said is shown only where it failed.
+quietly() {
+  local said
+  said=$("$@" 2>&1) || {
+    say "$said"
+    return 1
+  }
+}
 stop() { say "$@"; exit 1; }
 
 # The first Python of 3.11 or newer that can make a virtual environment; nothing where there is none.
@@ -64,14 +72,14 @@ bring() {
   fi
   say "Installing system packages: $*"
   fresh_lists
-  DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "$@" >&2 ||
+  quietly env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "$@" ||
     stop "apt-get could not install: $*"
 }
 
 lists_are_fresh=
 fresh_lists() {
   if [ -z "$lists_are_fresh" ] && [ "$(id -u)" -eq 0 ]; then
-    apt-get update -q >&2 || stop "apt-get update failed: is there a network, and are the package sources right?"
+    quietly apt-get update -q || stop "apt-get update failed: is there a network, and are the package sources right?"
     lists_are_fresh=yes
   fi
 }
