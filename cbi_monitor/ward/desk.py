@@ -146,7 +146,11 @@ class Desk:
     @property
     def open_sessions(self) -> tuple[str, ...]:
         """The sessions that are not closed."""
-        return tuple(session for session, watch in self._watches.items() if watch.opening and not watch.closed)
+        return tuple(
+            session
+            for session, watch in self._watches.items()
+            if watch.opening and not watch.closed and watch.judgement is not None
+        )
 
     @property
     def words(self) -> Words:
@@ -213,19 +217,19 @@ class Desk:
         said: list[Event] = []
         for session in self.open_sessions:
             watch = self._watches[session]
-            ledger = watch.ledger
-            if ledger.ward is not self.in_force.ward or ledger.scale is not self.in_force.scale:
+            new_thresholds = watch.thresholds is not self.in_force.thresholds
+            if watch.ward is not self.in_force.ward or watch.scale is not self.in_force.scale:
                 self._reload(session, now)
-            if watch.thresholds is not self.in_force.thresholds:
-                self._watches[session].judge_by(self.in_force.thresholds, now)
+            elif new_thresholds:
+                watch.judge_by(self.in_force.thresholds)
+            if new_thresholds:
                 said.append(self._thresholds_event(session, now))
         self._append_own(said, now)
         return set(self.open_sessions)
 
     def _reload(self, session: str, now: datetime) -> None:
         fresh = self._new_watch(session)
-        fresh.take(self._watches[session].by_id.values())
-        fresh.step_to(now)
+        fresh.take(self._watches[session].by_id.values(), now)
         self._watches[session] = fresh
 
     # --- writing --------------------------------------------------------------------------------------------------
@@ -397,7 +401,7 @@ class Desk:
             if session not in self._watches:
                 self._watches[session] = self._new_watch(session)
             watch = self._watches[session]
-            self._guarded(session, lambda w=watch, e=events: (w.take(e), w.step_to(now)))
+            self._guarded(session, lambda w=watch, e=events: w.take(e, now))
         return set(fresh)
 
     def _guarded(self, session: str, act: Callable[[], Any]) -> bool:

@@ -1,23 +1,21 @@
-"""One session stepped through time: ledger and alert states, moved on by entries and by the clock.
+"""One session on the desk: the stepping of replay, and beside it what the use cases must know of each entry.
 
-The steps are the same as in replay: an entry exists from the later of when it happened and when it was typed; between
-entries the states move at each ``next_change``. So what stands here after a restart is what stood before.
+The steps are those of replay, so what stands here after a restart is what stood before.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import datetime
 
-from cbi_monitor.alerts.conditions import judge
-from cbi_monitor.alerts.life import States, advance, next_change_of
+from cbi_monitor.alerts.life import States
 from cbi_monitor.alerts.readings import Judgement
+from cbi_monitor.alerts.replay import NOT_OF_THE_WATCH
+from cbi_monitor.alerts.replay import Watch as Stepper
 from cbi_monitor.alerts.thresholds import Thresholds
 from cbi_monitor.ledger import Ledger
 from cbi_monitor.ledger.account import Standing
-from cbi_monitor.model.canonical import canonical_bytes
 from cbi_monitor.model.events import (
-    AlertAnswered,
     AlertCleared,
     AlertShown,
     BagHung,
@@ -26,7 +24,6 @@ from cbi_monitor.model.events import (
     SessionClosed,
     SessionOpened,
     StruckOut,
-    ThresholdsInForce,
     WatchStarted,
     WatchStopped,
 )
@@ -34,58 +31,59 @@ from cbi_monitor.model.instants import utc
 from cbi_monitor.model.ward import EffluentScale, WardRules
 
 
-NOT_CHARTED = (AlertAnswered, AlertShown, AlertCleared, ThresholdsInForce, WatchStarted, WatchStopped)
-"""Entries that say nothing of the patient: they answer no alert."""
-
-
-def known_at(event: Event) -> datetime:
-    """From when on an entry exists: the later of when it happened and when it was typed (UTC)."""
-    return max(utc(event.at), utc(event.typed_at))
-
-
 class Watch:
     """One session, kept up to date."""
 
     def __init__(self, session: str, ward: WardRules, scale: EffluentScale, thresholds: Thresholds) -> None:
         self.session = session
-        self.ledger = Ledger(session, ward, scale)
+        self.ward = ward
+        self.scale = scale
         self.thresholds = thresholds
-        self.states: States = ()
-        self.judgement: Judgement | None = None
-        self.now: datetime | None = None
+        self._stepper = Stepper(session, ward, scale, thresholds)
+        self.by_id: dict[str, Event] = {}
+        """Every entry, as it was written."""
         self.opening: SessionOpened | None = None
         self.closed = False
         self.last_watch: Event | None = None
-        self.by_id: dict[str, Event] = {}
         self.struck: set[str] = set()
         self.shown: dict[str, AlertShown] = {}
         """What stands on the screen by the journal: shown and not yet cleared, by alert id."""
         self.lines: set[str] = set()
+        """Every line on which a bag was ever hung."""
         self._corrections: dict[str, list[Corrected]] = {}
-        self._next_change: datetime | None = None
-        self._charted_at: datetime | None = None
 
-    # --- taking entries ------------------------------------------------------------------------------------------
+    # --- entries and the clock -----------------------------------------------------------------------------------
 
-    def take(self, events: Iterable[Event]) -> None:
-        """Fold entries in the order in which they came to exist and move the states with them.
-
-        An entry that came to exist before the instant reached (another workstation's, read a moment later) counts from
-        that instant on. Entries already taken are passed over.
-        """
+    def take(self, events: Iterable[Event], now: datetime) -> None:
+        """Take entries that the journal holds and step to ``now``. Entries already taken are passed over."""
         fresh = [event for event in events if event.id not in self.by_id]
-        for known, together in _by_instant(fresh):
-            at = known if self.now is None else max(known, self.now)
-            self.step_to(at)
-            for event in together:
-                self._fold(event)
-                if not isinstance(event, NOT_CHARTED):
-                    self._charted_at = at
-            self._settle(at)
+        if not fresh:
+            return
+        for event in fresh:
+            self._note(event)
+        judged = [event for event in fresh if not isinstance(event, NOT_OF_THE_WATCH)]
+        if judged:
+            self._stepper.step(judged, now)
 
-    def _fold(self, event: Event) -> None:
+    def step_to(self, now: datetime) -> bool:
+        """Move to ``now`` over every change on the way. False when nothing was due."""
+        due = self._stepper.next_change
+        if due is None or due > now:
+            return False
+        self._stepper.until(now)
+        return True
+
+    def judge_by(self, thresholds: Thresholds) -> None:
+        """Other thresholds are in force: step through the session anew, as if they always had been."""
+        now = self._stepper.now
+        self.thresholds = thresholds
+        self._stepper = Stepper(self.session, self.ward, self.scale, thresholds)
+        self._stepper.add(self.by_id.values())
+        if now is not None:
+            self._stepper.until(now)
+
+    def _note(self, event: Event) -> None:
         self.by_id[event.id] = event
-        self.ledger.fold(event)
         match event:
             case SessionOpened():
                 self.opening = self.opening or event
@@ -110,50 +108,35 @@ class Watch:
             case _:
                 pass
 
-    # --- moving on -----------------------------------------------------------------------------------------------
+    # --- asked by the use cases ----------------------------------------------------------------------------------
+
+    @property
+    def ledger(self) -> Ledger:
+        """The session's ledger up to the instant reached."""
+        return self._stepper.ledger
+
+    @property
+    def judgement(self) -> Judgement | None:
+        """The last judgement; None before the first entry."""
+        return self._stepper.judgement
+
+    @property
+    def states(self) -> States:
+        """The alerts that stand, and the cleared ones that are still needed."""
+        return self._stepper.states
 
     @property
     def next_change(self) -> datetime | None:
         """The earliest instant at which something differs without a new entry."""
-        return self._next_change
+        return self._stepper.next_change
 
-    def step_to(self, now: datetime) -> bool:
-        """Move the states to ``now`` over every change on the way. False when nothing was due."""
-        moved = False
-        if self.judgement is None:
-            return False
-        while (due := self.next_change) is not None and due <= now:
-            self._settle(due)
-            moved = True
-        return moved
-
-    def judge_by(self, thresholds: Thresholds, now: datetime) -> None:
-        """From ``now`` on other thresholds are in force."""
-        self.step_to(now)
-        self.thresholds = thresholds
-        if self.judgement is not None:
-            self._settle(max(now, self.judgement.now))
-
-    def _settle(self, now: datetime) -> None:
-        self.now = now
-        self.judgement = judge(self.ledger, self.thresholds, now)
-        answers = self.ledger.of(AlertAnswered)
-        self.states = advance(
-            self.states,
-            self.judgement,
-            self.thresholds,
-            session=self.session,
-            answers=answers,
-            charted_at=self._charted_at,
-        )
-        own = next_change_of(self.states, self.thresholds, now)
-        later = [at for at in (self.judgement.next_change, own) if at is not None]
-        self._next_change = min(later, default=None)
-
-    # --- asked by the use cases ----------------------------------------------------------------------------------
+    @property
+    def now(self) -> datetime | None:
+        """The instant reached."""
+        return self._stepper.now
 
     def standing(self, now: datetime) -> Standing:
-        """How the bed stands; never before the last entry."""
+        """How the bed stands; never before the instant reached."""
         return self.ledger.at(now if self.now is None else max(now, self.now))
 
     def hanging(self, now: datetime) -> frozenset[str]:
@@ -169,13 +152,6 @@ class Watch:
         """Whether there is such a finding on the chart."""
         return any(found.id == finding for found in self.ledger.findings)
 
-
-def _by_instant(events: list[Event]) -> Iterator[tuple[datetime, list[Event]]]:
-    """Entries that came to exist at the same instant, together, in order of knowledge."""
-    ordered = sorted(((known_at(event), event) for event in events), key=lambda pair: (pair[0], canonical_bytes(pair[1])))
-    together: list[Event] = []
-    for place, (known, event) in enumerate(ordered):
-        together.append(event)
-        if place + 1 == len(ordered) or ordered[place + 1][0] != known:
-            yield known, together
-            together = []
+    def entries_of_the_watch(self) -> tuple[Event, ...]:
+        """What the program wrote about itself: alerts as shown, thresholds in force, when it watched."""
+        return tuple(event for event in self.by_id.values() if isinstance(event, NOT_OF_THE_WATCH))
