@@ -28,17 +28,19 @@ PerMinute = Annotated[float, Field(ge=20, le=250, allow_inf_nan=False)]
 MmolPerL = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)]
 GPerL = Annotated[float, Field(gt=0, le=250, allow_inf_nan=False)]
 
+Order = tuple[str, Literal["<", "<="], str]
+
 
 class Condition(BaseModel):
     """The numbers of one condition.
 
-    ``in_order`` names pairs of fields of which the first must be smaller than the second (``<``) or not larger (``<=``);
-    a clearing limit lies below the raising one, so that nothing chatters.
+    ``in_order`` names pairs of fields of which the first must be smaller than the second (``<``) or not larger
+    (``<=``); a clearing limit lies below the raising one, so that nothing chatters.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    in_order: ClassVar[tuple[tuple[str, Literal["<", "<="], str], ...]] = ()
+    in_order: ClassVar[tuple[Order, ...]] = ()
 
     @model_validator(mode="after")
     def _numbers_in_order(self) -> Self:
@@ -83,7 +85,7 @@ class NoOutflow(Condition):
 class Overdue(Condition):
     """A look or a check that is late: grace by the plan's interval, and when a longer delay weighs more."""
 
-    in_order = (
+    in_order: ClassVar[tuple[Order, ...]] = (
         ("close_plan_up_to_minutes", "<", "middle_plan_up_to_minutes"),
         ("close_grace_minutes", "<=", "middle_grace_minutes"),
         ("middle_grace_minutes", "<=", "wide_grace_minutes"),
@@ -109,7 +111,10 @@ class Overdue(Condition):
 class LookDue(Overdue):
     """A look at the drip is overdue. After a restart looks are asked for at two fixed times."""
 
-    in_order = (*Overdue.in_order, ("after_restart_first_minutes", "<", "after_restart_second_minutes"))
+    in_order: ClassVar[tuple[Order, ...]] = (
+        *Overdue.in_order,
+        ("after_restart_first_minutes", "<", "after_restart_second_minutes"),
+    )
     after_restart_first_minutes: Minutes
     after_restart_second_minutes: Minutes
 

@@ -9,6 +9,7 @@ from datetime import time
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
 
 Part = Annotated[float, Field(ge=0, le=1)]
 Ml = Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]
@@ -51,7 +52,11 @@ class Overfill(_Piece):
     @model_validator(mode="after")
     def _in_order(self) -> Overfill:
         if self.low > self.high:
-            raise ValueError("low is above high")
+            raise PydanticCustomError(
+                "out_of_order",
+                "{small} is {a}, but must be at most {large}, which is {b}",
+                {"small": "low", "large": "high", "words": "at-most", "a": f"{self.low:g}", "b": f"{self.high:g}"},
+            )
         return self
 
 
@@ -208,11 +213,17 @@ class EffluentScale(_Piece):
     @model_validator(mode="after")
     def _keys_known(self) -> EffluentScale:
         keys = [grade.key for grade in self.grades]
-        if len(set(keys)) != len(keys):
-            raise ValueError("two grades share a key")
+        for nth, key in enumerate(keys):
+            if key in keys[:nth]:
+                facts = {"key": key, "first": keys.index(key), "second": nth}
+                raise PydanticCustomError("shared_key", "two grades share the key {key}", facts)
         for name in ("coloured_from", "worries_from", "red_from"):
             if getattr(self, name) not in keys:
-                raise ValueError(f"{name} names no grade of this scale; write one of {', '.join(keys)}")
+                raise PydanticCustomError(
+                    "no_such_grade",
+                    "{name} names no grade of this scale; write one of {known}",
+                    {"name": name, "known": ", ".join(keys)},
+                )
         return self
 
     def step(self, key: str) -> int | None:

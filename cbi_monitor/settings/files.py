@@ -1,40 +1,24 @@
-"""The ward's files as types: the ward file and the effluent scale."""
+"""The ward's files as types: the ward file, the effluent scale, the thresholds."""
 
 from __future__ import annotations
 
-import json
-import tomllib
-from importlib import resources
 from pathlib import Path
-from typing import TypeVar
-
-from pydantic import BaseModel
 
 from cbi_monitor.alerts.thresholds import Thresholds
 from cbi_monitor.model.ward import EffluentScale, WardRules
-
-M = TypeVar("M", bound=BaseModel)
-
-
-def _load(shape: type[M], path: Path | None, shipped: str) -> M:
-    text = (
-        resources.files("cbi_monitor.settings").joinpath("shipped", shipped).read_text("utf-8")
-        if path is None
-        else Path(path).read_text("utf-8")
-    )
-    return shape.model_validate_json(json.dumps(tomllib.loads(text)), strict=True)
+from cbi_monitor.settings.reading import SCALE, THRESHOLDS, WARD, read
 
 
 def load_ward(path: Path | None = None) -> WardRules:
-    """The ward file; None: the shipped one."""
-    return _load(WardRules, path, "ward.toml")
+    """The ward file; None: the shipped one. Raises Refused with file:line:column of every fault."""
+    return read(WARD, path).value
 
 
 def load_scale(path: Path | None = None) -> EffluentScale:
-    """The effluent scale; None: the shipped one."""
-    return _load(EffluentScale, path, "effluent.toml")
+    """The effluent scale; None: the shipped one. Raises Refused with file:line:column of every fault."""
+    return read(SCALE, path).value
 
 
 def load_thresholds(path: Path | None = None) -> Thresholds:
-    """The threshold file; None: the shipped one."""
-    return _load(Thresholds, path, "thresholds.toml")
+    """The threshold file; None: the shipped one. Raises Refused with file:line:column of every fault."""
+    return read(THRESHOLDS, path).value

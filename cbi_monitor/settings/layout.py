@@ -1,7 +1,8 @@
 """Where each key of a TOML text stands, and which comment stands above it.
 
-``tomllib`` reads the values and says nothing of places, so this walks the same text a second time. It is only ever given
-text that ``tomllib`` has taken, and so needs no faults of its own. Lines and columns count from 1, columns in characters.
+``tomllib`` reads the values and says nothing of places, nor does ``tomlkit``, so this walks the same text a second
+time. It is only ever given text that ``tomllib`` has taken, and so needs no faults of its own. Lines and columns count
+from 1, columns in characters.
 """
 
 from __future__ import annotations
