@@ -13,7 +13,8 @@ window_packages="libegl1 libgl1 libxkbcommon0 libxkbcommon-x11-0 libxcb-cursor0 
   libxcb-shape0 libxcb-image0 libxcb-render-util0 libxcb-xinerama0 libxcb-randr0 libdbus-1-3 libfontconfig1
   fonts-dejavu-core"
 
-say() { printf '%s\n' "$*" >&2; }
+# Each argument is a line.
+say() { printf '%s\n' "$@" >&2; }
 # Run a command; what it said is shown only where it failed.
 quietly() {
   local said
@@ -63,8 +64,8 @@ installed() { [ "$(dpkg-query -W -f='${db:Status-Status}' "$1" 2>/dev/null)" = i
 bring() {
   [ $# -gt 0 ] || return 0
   if ! command -v apt-get >/dev/null 2>&1; then
-    stop "This script installs on Debian and Ubuntu. Here, install what these packages hold, then set" \
-      "CBI_SYSTEM_READY=1 and run it again: $*"
+    stop "This script installs on Debian and Ubuntu. Here, install what these packages hold," \
+      "then set CBI_SYSTEM_READY=1 and run it again: $*"
   fi
   if [ "$(id -u)" -ne 0 ]; then
     stop "Some system packages are missing. Run this one command, then start again:" "" \
