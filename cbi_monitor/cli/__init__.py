@@ -1,0 +1,47 @@
+"""The command line: ``cbi-monitor``. Puts the parts together for people at a terminal and for other programs.
+
+Exit status: 0 done (findings are no failure), 1 something was refused or the disk failed (each named on stderr),
+2 wrong use, 130 stopped with Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Sequence
+
+from cbi_monitor.cli.faults import WrongUse
+from cbi_monitor.cli.parser import make_parser, run_of
+from cbi_monitor.model.findings import Refused
+
+DONE, REFUSED, WRONG_USE, STOPPED = 0, 1, 2, 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status."""
+    parser = make_parser()
+    args = parser.parse_args(argv)
+    try:
+        status = run_of(args)(args)
+        sys.stdout.flush()
+        return status
+    except Refused as refused:
+        for refusal in refused.refusals:
+            print(refusal, file=sys.stderr)
+        return REFUSED
+    except WrongUse as wrong:
+        print(f"cbi-monitor: {wrong}", file=sys.stderr)
+        return WRONG_USE
+    except BrokenPipeError:
+        # The reader (head, less) has seen enough. Python would complain once more when it closes stdout.
+        with contextlib.suppress(OSError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except KeyboardInterrupt:
+        print(file=sys.stderr)
+        return STOPPED
+    except OSError as fault:
+        name = f"{fault.filename}: " if fault.filename else ""
+        print(f"cbi-monitor: {name}{fault.strerror or fault}", file=sys.stderr)
+        return REFUSED
