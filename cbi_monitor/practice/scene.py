@@ -67,7 +67,7 @@ class Bags:
     over_sd: float = 0.0
     fluid: str = "saline_0_9"
     density: float = 1.0046
-    tare_g: float = 60.0
+    tare_g: float = 75.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ class Drainage:
     brim: float = 1.05
     contents_ml: float = 0.0
     density: float = 1.006
-    tare_g: float = 90.0
+    tare_g: float = 140.0
 
 
 TroubleKind = Literal["full", "slow", "partial", "on_off"]

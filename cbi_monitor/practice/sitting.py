@@ -365,6 +365,10 @@ class Sitting(Eyes):
         self._episode = True
         self._washouts = 0
         self.found.append((self._when(t), self.bladder.bladder))
+        self._plan(t + 60, self._stop)
+
+    def _stop(self, t: int) -> None:
+        """A minute after what she saw, so that on the chart too the look comes before the stop."""
         self.bladder.stopped = True
         self._write(t, InflowStopped, reason="not_draining")
         self._plan(t + 60 * self._dice.randint(2, 4), self._remedy)
@@ -406,8 +410,10 @@ class Sitting(Eyes):
         self._episode = False
         if self.scene.habits.looks:
             self._round(t, volumes=True)
-        if self._episode:
-            return
+        if not self._episode:
+            self._plan(t + 60, self._start_again)
+
+    def _start_again(self, t: int) -> None:
         self._set_roller(self._rate)
         self._write(t, InflowStarted)
         self._troubled_until = t / 3600.0 + self.scene.habits.plan.after_trouble_h
@@ -467,6 +473,8 @@ class Sitting(Eyes):
         self._set_roller(self._rate)
         if habits.drainage_at_bag_change and not forgets:
             self._see_to_drainage(t, check, volumes=True)
+        if habits.looks:
+            self._see_and_act(t, check)
         self._plan_bag(t)
 
     def _take_down(self, t: int, check: str, line: str, left: float) -> None:
