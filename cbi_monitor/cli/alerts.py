@@ -8,13 +8,13 @@ from datetime import datetime, tzinfo
 from typing import Any
 
 from cbi_monitor.alerts.life import AlertState
-from cbi_monitor.alerts.replay import Asked, Replay, replay
+from cbi_monitor.alerts.replay import Replay, replay
 from cbi_monitor.cli.output import json_text, progress, table
-from cbi_monitor.cli.rows import whole_or_none
 from cbi_monitor.cli.sources import Chart, all_charts, in_force
 from cbi_monitor.ward.settings_in_force import InForce
 from cbi_monitor.ward.telling import Words
 from cbi_monitor.wording import say
+from cbi_monitor.wording.alerts import record_json, task_json
 
 
 def run(args: argparse.Namespace) -> int:
@@ -38,58 +38,10 @@ def _replayed(chart: Chart, rules: InForce, known: bool, until: datetime | None)
 
 def records(file: str, told: Replay, words: Words, *, tasks: bool) -> list[dict[str, Any]]:
     """The alerts as other programs read them, in the order in which they were raised; then the tasks that came due."""
-    found = [alert_fields(file, state, words) for state in told.alerts]
+    found = [record_json(state, file, words) for state in told.alerts]
     if tasks:
-        found.extend(task_fields(file, told.session, task, words.zone) for task in told.tasks)
+        found.extend(task_json(task, told.session, file, words.zone) for task in told.tasks)
     return found
-
-
-def alert_fields(file: str, state: AlertState, words: Words) -> dict[str, Any]:
-    """One alert. ``priority`` is the worst it had, ``raises`` says when it reached which; the figures and sentences are
-    those of the last raising."""
-    last = state.raises[-1]
-    hold = last.figures.may_hold
-    return {
-        "file": file,
-        "session": state.session,
-        "id": state.id,
-        "condition": state.condition,
-        "subject": state.subject,
-        "priority": state.worst,
-        "raised_at": _at(state.raised_at, words.zone),
-        "cleared_at": _at(state.cleared_at, words.zone),
-        "answered": [
-            {"at": _at(answer.at, words.zone), "by": answer.by, "kind": answer.kind, "action": answer.action}
-            for answer in state.answers
-        ],
-        "behind_by_ml": whole_or_none(last.figures.behind_ml),
-        "may_hold_ml": whole_or_none(hold.mid if hold else None),
-        "may_hold_low_ml": whole_or_none(hold.low if hold else None),
-        "may_hold_high_ml": whole_or_none(hold.high if hold else None),
-        "says": words.says(last.reading),
-        "do_first": words.first_act(last.reading),
-        "spoken_by": state.spoken_by,
-        "raises": [{"at": _at(raised.at, words.zone), "priority": raised.priority} for raised in state.raises],
-        "task": False,
-    }
-
-
-def task_fields(file: str, session: str, task: Asked, zone: tzinfo) -> dict[str, Any]:
-    """One task that came due."""
-    return {
-        "file": file,
-        "session": session,
-        "task": True,
-        "kind": task.kind,
-        "subject": task.subject,
-        "due": _at(task.due, zone),
-        "overdue_at": _at(task.overdue_at, zone),
-        "done_at": _at(task.done_at, zone),
-    }
-
-
-def _at(instant: datetime | None, zone: tzinfo) -> str | None:
-    return None if instant is None else instant.astimezone(zone).isoformat()
 
 
 _MARKS: Mapping[str, str] = {"high": "!!!", "medium": "!!", "low": "!"}

@@ -50,12 +50,12 @@ class Bed:
     @property
     def operation(self) -> str:
         """The operation, or an empty text."""
-        return self.ledger.facts.operation or ""
+        return self.ledger.facts.details.get("operation") or ""
 
     @property
     def operation_day(self) -> int | None:
         """Days since the operation ended, by the ward's calendar; the day itself is 0. None: not charted."""
-        ended = self.ledger.facts.operation_ended
+        ended = self.ledger.facts.details.get("operation_ended")
         return None if ended is None else (self._day(self.now) - self._day(ended)).days
 
     @property

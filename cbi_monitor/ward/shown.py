@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import datetime, tzinfo
+from datetime import datetime
 
 from cbi_monitor.alerts.life import AlertState
 from cbi_monitor.alerts.readings import Figures
 from cbi_monitor.model.events import AlertCleared, AlertShown, Event
-from cbi_monitor.model.findings import Fact
 from cbi_monitor.ward.entries import entry
 from cbi_monitor.ward.telling import Words
 from cbi_monitor.ward.watch import Watch
-
-Number = float | int | str | bool | None
+from cbi_monitor.wording.alerts import numbers_of
 
 
 def changes_to_show(watch: Watch, words: Words, now: datetime) -> list[Event]:
@@ -29,26 +26,14 @@ def changes_to_show(watch: Watch, words: Words, now: datetime) -> list[Event]:
             said.append(_event(AlertShown, state, state.figures, words, now))
     states = {state.id: state for state in watch.states}
     for alert, before in watch.shown.items():
-        if alert in standing:
-            continue
         gone = states.get(alert)
-        if gone is not None:
+        if gone is not None and not gone.stands:
             said.append(_event(AlertCleared, gone, gone.cleared_figures or gone.figures, words, now))
-        else:
-            said.append(
-                entry(
-                    AlertCleared,
-                    watch.session,
-                    now,
-                    None,
-                    alert=alert,
-                    condition=before.condition,
-                    subject=before.subject,
-                    priority=before.priority,
-                    numbers=before.numbers,
-                    text=before.text,
-                )
-            )
+        elif gone is None:
+            shown = {
+                name: getattr(before, name) for name in ("alert", "condition", "subject", "priority", "numbers", "text")
+            }
+            said.append(entry(AlertCleared, watch.session, now, None, **shown))
     return said
 
 
@@ -64,32 +49,6 @@ def _event(
         condition=state.condition,
         subject=state.subject,
         priority=state.priority,
-        numbers=numbers_of(state, figures, words.zone),
-        text=words.alert(state),
+        numbers={**numbers_of(state.reading, figures), "spoken_by": state.spoken_by},
+        text=words.alert(state, now),
     )
-
-
-def numbers_of(state: AlertState, figures: Figures, zone: tzinfo) -> dict[str, Number]:
-    """The figures behind an alert: behind by and may hold (mL), and the evidence of its condition."""
-    hold = figures.may_hold
-    numbers: dict[str, Number] = {
-        "behind_by_ml": _whole(figures.behind_ml),
-        "may_hold_low_ml": None if hold is None else _whole(hold.low),
-        "may_hold_ml": None if hold is None else _whole(hold.mid),
-        "may_hold_high_ml": None if hold is None else _whole(hold.high),
-        "raised_at": state.raised_at.astimezone(zone).isoformat(),
-        "spoken_by": state.spoken_by,
-    }
-    facts: Mapping[str, Fact] = state.reading.facts
-    for name, value in facts.items():
-        if isinstance(value, datetime):
-            numbers.setdefault(name, value.astimezone(zone).isoformat())
-        elif isinstance(value, float):
-            numbers.setdefault(name, round(value, 2))
-        else:
-            numbers.setdefault(name, value)
-    return numbers
-
-
-def _whole(amount: float | None) -> int | None:
-    return None if amount is None else round(amount)
