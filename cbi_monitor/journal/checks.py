@@ -24,8 +24,6 @@ from cbi_monitor.model.events import (
     Corrected,
     Event,
     InflowSet,
-    InflowStarted,
-    InflowStopped,
     IrrigantLost,
     IrrigantRunIn,
     LineClamped,
@@ -40,8 +38,11 @@ from cbi_monitor.model.instants import format_instant, parse_instant, utc
 NEED_A_BAG = (BagRead, BagDown, LineOpened, LineClamped)
 """Kinds that mean nothing on a line on which no bag was ever hung."""
 
-NEED_A_BAG_AMONG_BAGS = (InflowSet, InflowStopped, InflowStarted, IrrigantRunIn, IrrigantLost)
-"""Kinds that may name a line in a chart that gives volumes and no bags, but not a strange line among hung bags."""
+NEED_A_BAG_AMONG_BAGS = (InflowSet, IrrigantRunIn, IrrigantLost)
+"""Kinds that may name a line in a chart that gives volumes and no bags, but not a strange line among hung bags.
+
+Stopping and starting are in neither list: that the inflow was stopped is taken down whatever the line is called.
+"""
 
 
 @dataclass(frozen=True, slots=True)

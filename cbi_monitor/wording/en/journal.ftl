@@ -128,3 +128,42 @@ refusal-journal-no-id-what = the entry has no id
 refusal-journal-no-id-write = give it an id before it is saved
 refusal-journal-in-the-future-what = { $at } is still to come; it is { $now } now
 refusal-journal-in-the-future-write = write when it happened; the clock of this computer may be wrong
+
+# The disk or the database failed
+fault-journal-full = The disk is full ({ $place }). Nothing was saved. Reference { $reference }.
+fault-journal-busy = Another program holds the journal and does not let go ({ $place }). Nothing was saved. Reference { $reference }.
+fault-journal-read-only = The journal can’t be written: it is read only ({ $place }). Nothing was saved. Reference { $reference }.
+fault-journal-corrupt = The journal is damaged ({ $place }: { $detail }). Write nothing more into it; keep the file, and restore the last backup. Reference { $reference }.
+fault-journal-newer = The journal was written by a newer version of this program ({ $place }: { $detail }). Use that version; nothing was changed. Reference { $reference }.
+fault-journal-not-a-journal = This is not a journal ({ $place }: { $detail }). Reference { $reference }.
+fault-journal-missing = There is no journal here ({ $place }). Reference { $reference }.
+fault-journal-closed = The journal is closed ({ $place }). Nothing was saved. Reference { $reference }.
+fault-journal-disk = The disk or the database failed ({ $place }: { $detail }). Reference { $reference }.
+
+# What verifying a journal found
+journal-break-database = The database file is damaged: { $detail }.
+journal-break-guard-missing = { $name } is missing from the journal: it was taken out by another program.
+journal-break-guard-strange = { $name } does not belong in a journal: it was put in by another program.
+journal-break-guard-changed = { $name } is not as the journal was made with.
+journal-break-gap = Entries { $first } to { $last } are missing.
+journal-break-end-missing = Entries { $first } to { $last } were saved once and are missing at the end.
+journal-break-id-twice = Entry { $seq } has the id { $id } of entry { $other }.
+journal-break-opened-twice = Entry { $seq } opens session { $session }, which entry { $other } opened already.
+journal-break-link = Entry { $seq } is number { $link } of its workstation, and should be { $expected }.
+journal-break-prev = Entry { $seq } does not follow the one before it: something before it was changed, taken out or put in.
+journal-break-hash = Entry { $seq } was changed after it was saved.
+journal-break-payload-unreadable = Entry { $seq } can’t be read as an entry.
+journal-break-payload-not-canonical = Entry { $seq } is not written in the canonical form.
+journal-break-columns = What is kept beside entry { $seq } to find it by does not agree with the entry.
+
+# Backing up, restoring, exporting
+refusal-journal-backup-there-already-what = there is something here already
+refusal-journal-backup-there-already-write = give a file that is not there yet; a backup never overwrites
+refusal-journal-restore-there-already-what = a journal, or a part of one, stands here already
+refusal-journal-restore-there-already-write = move it away first, with what lies beside it (-wal, -shm); restoring never overwrites
+refusal-journal-backup-not-whole-what = the journal does not verify: { $text }
+refusal-journal-backup-not-whole-write = keep the file as it is, and see what the last backup that verifies holds
+refusal-journal-restore-not-whole-what = the backup does not verify: { $text }
+refusal-journal-restore-not-whole-write = take an older backup
+refusal-journal-no-session-what = the journal holds no session { $session }
+refusal-journal-no-session-write = name one of { $known }
