@@ -16,6 +16,7 @@ import structlog
 from pydantic import ValidationError
 
 from cbi_monitor import __version__
+from cbi_monitor.journal.port import Fault as JournalFault
 from cbi_monitor.journal.port import Journal
 from cbi_monitor.model.events import (
     AlertAnswered,
@@ -257,7 +258,7 @@ class Desk:
             return Rejected(tuple(refusals))
         opened = [event.session for event in ready if isinstance(event, SessionOpened)]
         try:
-            self.journal.append(ready)
+            self.journal.append(ready, live_at=now)
         except Refused as refused:
             return Rejected(refused.refusals)
         except Exception as cause:
@@ -428,13 +429,14 @@ class Desk:
             return
         ready = [stamped(event, self._ids.new(now), now) for event in events]
         try:
-            self.journal.append(ready)
+            self.journal.append(ready, live_at=now)
             self._absorb(self.journal.read_after(self._seq), now)
         except Exception as cause:
             self._tell(self._fault(cause, "journal what was shown", said="fault-record"))
 
     def _fault(self, cause: BaseException, doing: str, *, said: str = "fault-not-saved", **more: str) -> Fault:
-        reference = secrets.token_hex(3).upper()
+        # The journal has logged its own fault under a reference already; the screen shows the same one.
+        reference = cause.reference if isinstance(cause, JournalFault) else secrets.token_hex(3).upper()
         log.error("fault", reference=reference, doing=doing, exc_info=cause, **more)
         return Fault(reference, say(said, reference=reference))
 

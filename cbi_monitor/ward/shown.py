@@ -24,12 +24,13 @@ def changes_to_show(watch: Watch, words: Words, now: datetime) -> list[Event]:
         before = watch.shown.get(state.id)
         if before is None or before.priority != state.priority:
             said.append(_event(AlertShown, state, state.figures, words, now))
-    states = {state.id: state for state in watch.states}
     for alert, before in watch.shown.items():
-        gone = states.get(alert)
-        if gone is not None and not gone.stands:
+        if alert in standing:
+            continue
+        gone = watch.record(alert)
+        if gone is not None:
             said.append(_event(AlertCleared, gone, gone.cleared_figures or gone.figures, words, now))
-        elif gone is None:
+        else:
             shown = {
                 name: getattr(before, name) for name in ("alert", "condition", "subject", "priority", "numbers", "text")
             }

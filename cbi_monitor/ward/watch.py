@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from cbi_monitor.alerts.life import States
+from cbi_monitor.alerts.life import AlertState, States
 from cbi_monitor.alerts.readings import Judgement
 from cbi_monitor.alerts.replay import NOT_OF_THE_WATCH
 from cbi_monitor.alerts.replay import Watch as Stepper
@@ -124,6 +124,10 @@ class Watch:
     def states(self) -> States:
         """The alerts that stand, and the cleared ones that are still needed."""
         return self._stepper.states
+
+    def record(self, alert: str) -> AlertState | None:
+        """An alert of any time, cleared ones that nothing needs any more included."""
+        return next((state for state in reversed(self._stepper.records) if state.id == alert), None)
 
     @property
     def next_change(self) -> datetime | None:
