@@ -23,7 +23,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = make_parser()
     args = parser.parse_args(argv)
     try:
-        status = run_of(args)(args)
+        run = run_of(args)
+        _log_to_file()
+        status = run(args)
         sys.stdout.flush()
         return status
     except Refused as refused:
@@ -41,7 +43,27 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print(file=sys.stderr)
         return STOPPED
-    except OSError as fault:
-        name = f"{fault.filename}: " if fault.filename else ""
-        print(f"cbi-monitor: {name}{fault.strerror or fault}", file=sys.stderr)
+    except Exception as fault:
+        said = _told_fault(fault)
+        if said is None:
+            raise
+        print(f"cbi-monitor: {said}", file=sys.stderr)
         return REFUSED
+
+
+def _log_to_file() -> None:
+    """What is logged goes into the log file, never among a command's output."""
+    from cbi_monitor.ward.log import log_to
+    from cbi_monitor.ward.places import log_file
+
+    log_to(log_file())
+
+
+def _told_fault(fault: Exception) -> str | None:
+    """The sentence for a fault of the disk or of a journal; None for a fault of the program."""
+    if isinstance(fault, OSError):
+        name = f"{fault.filename}: " if fault.filename else ""
+        return f"{name}{fault.strerror or fault}"
+    from cbi_monitor.journal.port import Fault
+
+    return str(fault) if isinstance(fault, Fault) else None

@@ -164,7 +164,7 @@ def _journal(commands: Any) -> None:
     acts = top.add_subparsers(title=say("cli-acts"), metavar="ACT", required=True)
 
     def act(name: str) -> argparse.ArgumentParser:
-        command = _command(acts, name, ("journal", name), key=f"journal-{name}")
+        command = _command(acts, name, ("journal", "import_" if name == "import" else name), key=f"journal-{name}")
         if name != "schema":
             command.add_argument(
                 "--journal", type=Path, metavar="FILE", default=argparse.SUPPRESS, help=say("cli-opt-own-journal")

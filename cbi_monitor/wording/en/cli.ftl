@@ -146,8 +146,8 @@ cli-journal-backup-about = Writes a whole copy of the journal, also while it is 
 cli-journal-backup-examples =
     example:
       cbi-monitor journal backup /media/backup/ward.db
-cli-journal-restore = put a copy in the place of the journal
-cli-journal-restore-about = Verifies a copy and puts it in the place of the journal. What stood there is kept beside it, never deleted.
+cli-journal-restore = put a copy back where no journal is
+cli-journal-restore-about = Verifies a copy and puts it where the journal belongs. Where a journal stands already it is refused: move that aside first, and keep it.
 cli-journal-restore-examples =
     example:
       cbi-monitor journal restore /media/backup/ward.db
@@ -231,3 +231,15 @@ cli-source = Source: { $source }
 cli-source-ward = the ward
 cli-no-such-condition = no condition { $name }; known are: { $known }.
 cli-did-you-mean = { " " }Did you mean { $name }?
+
+cli-verified = { $file }: { $entries } entries, { $sessions } sessions
+cli-head = head of { $workstation }: { $head }
+cli-whole = Whole: every hash was recomputed and agrees.
+cli-not-whole = NOT WHOLE: { $count } things do not agree. Keep the file; restore the last backup beside it.
+cli-backed-up = { $entries } entries copied to { $file }
+cli-restored = { $entries } entries put back as { $file }
+cli-progress-pages = pages
+cli-sessions-without-map = --sessions goes with --map; write both
+cli-imported = { $file }: { $added } entries taken, { $already } stood there already, { $sessions } sessions:
+cli-there-already = { $file } is there already; choose another name, or add --overwrite
+cli-exported = { $entries } entries written to { $file }
