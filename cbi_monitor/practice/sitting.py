@@ -79,7 +79,7 @@ class Sitting(Eyes):
         self._last_volumes = 0.0
         self._last_visit = 0
         self._troubled_until = -1.0
-        self._episode = self._look_pending = self._attend_pending = False
+        self._episode = self._look_pending = self._attend_pending = self._attend_volumes = False
         self._bag_due = -1
         self._emptyings = self._bags = self._washouts = 0
         self._rate = 0.0
@@ -140,10 +140,14 @@ class Sitting(Eyes):
             delay = self._dice.uniform(1.0, max(1.0, self.scene.habits.answers_within))
             self._plan(self._soon(at, delay), self._look)
 
-    def alert_raised(self, at: datetime) -> None:
-        """An alert calls; the nurse goes to the bed within ``attends_within`` minutes and acts on what she sees."""
+    def alert_raised(self, at: datetime, *, volumes: bool = False) -> None:
+        """An alert calls; the nurse goes to the bed within ``attends_within`` minutes and acts on what she sees.
+
+        ``volumes``: the alert is about volumes, so she reads the levels too.
+        """
         if not (self._attend_pending or self._episode):
             self._attend_pending = True
+            self._attend_volumes = volumes
             delay = self._dice.uniform(1.0, max(1.0, self.scene.habits.attends_within))
             self._plan(self._soon(at, delay), self._attend)
 
@@ -353,6 +357,9 @@ class Sitting(Eyes):
         if self._episode:
             return
         check = self._new_check()
+        if self._attend_volumes:
+            self._read_bags(t, check)
+        self._see_to_drainage(t, check, self._attend_volumes)
         self._attending = True
         how = self._see(t, check)
         self._attending = False
