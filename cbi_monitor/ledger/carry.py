@@ -7,7 +7,7 @@ from datetime import datetime
 
 from cbi_monitor.ledger.facts import SessionFacts
 from cbi_monitor.ledger.stock import Stock
-from cbi_monitor.ledger.track import Track
+from cbi_monitor.ledger.track import Scan, Track
 from cbi_monitor.model.volumes import Range
 
 
@@ -48,6 +48,7 @@ class Carry:
     base_given: Range | None = None
     base_at: datetime | None = None
     running_pending: bool = False
+    scan: Scan | None = None
 
     def copy(self) -> Carry:
         """An independent copy."""

@@ -209,6 +209,8 @@ class Ledger:
             stock.broken_in = stock.broken_in[done.used_in :]
             stock.broken_out = stock.broken_out[done.used_out :]
             stock.loose_ml = 0.0
+            if carry.base_at is not None and carry.base_at <= done.last_at:
+                carry.base_pending, carry.base_at, carry.base_given, carry.running_pending = None, None, None, False
         number = stock.visit + 1
         stock.begin_visit(number)
         carry.visit = Visit(
@@ -264,7 +266,7 @@ class Ledger:
             carry.running_pending = True
             self._anew(event.at, base)
         elif isinstance(event, ev.BladderScanned):
-            carry.track.scanned(Scan(event.at, event.volume_ml, self._scan_may_lower(event.at), carry.track.height))
+            carry.scan = Scan(event.at, event.volume_ml, self._scan_may_lower(event.at), carry.track.height)
         elif isinstance(event, ev.EffluentGraded) and self.scale.step(event.grade) is None:
             stock._find("grade_not_known", event, answers, asks=False, grade=event.grade)
         if isinstance(event, ev.CatheterPlaced) or relieves(event, self._by_kind):

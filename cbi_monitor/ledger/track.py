@@ -17,6 +17,10 @@ from cbi_monitor.model.instants import hours
 from cbi_monitor.model.volumes import Range
 
 
+SCAN_HOURS = 6
+"""A scan older than this tells nothing any more; common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Scan:
     """A bladder scan: when, mL, whether it may lower the estimate, and the height of ``out − in`` it is tied to."""
@@ -168,17 +172,17 @@ class Track:
         leaked = point.sums.leaked - peak.sums.leaked
         low, high = max(0.0, mid - below), mid + above + leaked + self.extra_ml
         if self.scan is not None:
-            low, mid, high = self._scanned(point, urine, low, mid, high)
+            low, mid, high = self.with_scan(point.at, urine, low, mid, high)
         return Range(min(low, mid), mid, max(mid, high))
 
-    def _scanned(
-        self, point: Point, urine: Range, low: float, mid: float, high: float
+    def with_scan(
+        self, at: datetime, urine: Range, low: float, mid: float, high: float
     ) -> tuple[float, float, float]:
+        """The range with a scan of at most 6 h ago taken in: raised by it, lowered only where clot cannot hide."""
         scan = self.scan
         assert scan is not None
-        span = max(0.0, hours(point.at - scan.at))
-        if span > 6:
-            self.scan = None
+        span = max(0.0, hours(at - scan.at))
+        if span > SCAN_HOURS:
             return low, mid, high
         told = max(0.0, scan.ml + urine.mid * span - (self.height - scan.height))
         sd = (self.measures.ward.bladder.scan_u_ml**2 + ((urine.high - urine.low) / 4 * span) ** 2) ** 0.5
@@ -208,7 +212,3 @@ class Track:
         at = point.at - timedelta(hours=early)
         if self.proof_at is None or at >= self.proof_at:
             self.proof_at, self.proof_kind, self.proof_high = at, "volume", self.hold.high
-
-    def scanned(self, scan: Scan) -> None:
-        """A bladder scan was charted."""
-        self.scan = scan
