@@ -1,9 +1,9 @@
 """The one command: `python tests/check.py` asks every guard of this house, whatever an earlier one answered.
 
-ruff (rules and form), mypy (strict outside screens), import-linter (who may import whom), then the tests: first those
-that run beside each other (windows without a screen), then, one after the other, the nurse's stories in a real window
-and what measures time. Exit 0 only where all of them pass. Names as arguments run these guards alone, `--list` tells
-the names.
+ruff (rules and form), mypy (strict outside the screens), import-linter (who may import whom), then the tests: first
+those that run beside each other (windows without a screen), then, one after the other, the nurse's stories in a real
+window and what measures time. Exit 0 only where all of them pass. Names as arguments run these guards alone, `--list`
+tells the names.
 """
 
 from __future__ import annotations

@@ -122,6 +122,18 @@ def test_code_of_wrong_types_fails(error: str, copy: MakeCopy) -> None:
     assert "planted.py" in done.stdout
 
 
+def test_a_screen_that_asks_for_what_a_room_has_not_fails(copy: MakeCopy) -> None:
+    """Screens are outside mypy's strictness, not outside mypy."""
+    house = copy(bare=True)
+    house.plant("cbi_monitor/screens/__init__.py", '"""Screens."""\n')
+    house.plant("cbi_monitor/screens/loose.py", "def untyped(volume):\n    return volume\n")
+    assert house.check("types").returncode == 0
+    house.plant("cbi_monitor/screens/planted.py", "import cbi_monitor\n\nprint(cbi_monitor.no_such_door)\n")
+    done = house.check("types")
+    assert done.returncode == 1
+    assert "[attr-defined]" in done.stdout
+
+
 def test_code_of_right_types_passes(copy: MakeCopy) -> None:
     house = copy(bare=True)
     house.plant(
