@@ -42,10 +42,10 @@ find_python() {
 python_packages() {
   local name version
   version=$(apt-cache policy python3 2>/dev/null | sed -n 's/^ *Candidate: *\([0-9]*\)\.\([0-9]*\).*/\1 \2/p')
+  # Without package lists (a new machine, not root) nothing is known yet: the release's own Python is the best guess.
   # shellcheck disable=SC2086
-  set -- ${version:-0 0}
+  set -- ${version:-3 11}
   if [ "$1" -gt 3 ] || { [ "$1" -eq 3 ] && [ "$2" -ge 11 ]; }; then
-    # A python3 that is not the system's own may come first on the path: its venv part is of the system's Python.
     echo "python3 python3-venv"
     return 0
   fi
