@@ -44,3 +44,8 @@ def between(low: float | None, high: float | None) -> str:
     if low is None:
         return say("report-at-most", high=ml(high))
     return say("report-range", low=ml(low), high=ml(high))
+
+
+def range_ml(low: float, high: float) -> str:
+    """``200 to 480 mL``."""
+    return say("report-ml", ml=between(low, high))

@@ -133,9 +133,7 @@ def order_terms(t: Teller, v: e.Ordered) -> str:
 
 def catheter_words(v: e.CatheterPlaced) -> str:
     """The catheter: ways, gauge, tip, material, balloon."""
-    parts = [
-        say("told-catheter", ways=str(v.ways), french=plain(v.french), tip=word(v.tip), material=v.material)
-    ]
+    parts = [say("told-catheter", ways=v.ways, french=plain(v.french), tip=word(v.tip), material=v.material)]
     parts.append(_part("balloon", v.balloon_ml, ml=ml(v.balloon_ml or 0)))
     return "; ".join(part for part in parts if part)
 
@@ -346,12 +344,14 @@ def fields_words(t: Teller, v: e.Corrected) -> str:
     parts = []
     for name, value in v.fields.items():
         if value is None:
-            parts.append(say("told-field-removed", field=name.replace("_", " ")))
+            parts.append(say("told-field-removed", field=_field_name(name)))
         else:
-            parts.append(
-                say("told-field", field=name.replace("_", " "), value=_field_value(t, name, value, v.at))
-            )
+            parts.append(say("told-field", field=_field_name(name), value=_field_value(t, name, value, v.at)))
     return ", ".join(parts)
+
+
+def _field_name(name: str) -> str:
+    return say("told-field-at") if name == "at" else name.replace("_", " ")
 
 
 def _field_value(t: Teller, name: str, value: Any, beside: datetime) -> str:
