@@ -47,7 +47,8 @@ class Kept(Generic[M]):
 
     ``value``, ``text`` and ``sha256`` (of the text) always belong together. ``origin``: the file itself; the
     ``last_good`` one (kept in this run or, after a restart, as a copy); the shipped one, where no path is given or
-    nothing else was ever good. ``refusals``: what is wrong with the file as it lies there now; empty when it is in force.
+    nothing else was ever good. ``refusals``: what is wrong with the file as it lies there now; empty when that is in
+    force.
     """
 
     def __init__(self, kind: Kind[M], path: Path | None = None, state: Path | None = None) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -42,11 +42,12 @@ class Kind(Generic[M]):
     shape: type[M]
     file: str
     breaches: Breaches
+    example: Callable[[], str] | None = None
 
     @property
     def shipped(self) -> str:
-        """The text of the shipped file."""
-        return _shipped_text(self.file)
+        """The text of the shipped file; of a kind that has no defaults, of the example that it is explained by."""
+        return _shipped_text(self.file) if self.example is None else self.example()
 
 
 WARD: Kind[WardRules] = Kind("ward", WardRules, "ward.toml", ward_breaches)
@@ -70,8 +71,8 @@ def _shipped_text(file: str) -> str:
 
 
 @lru_cache
-def _shipped_values(file: str) -> Mapping[str, Any]:
-    return tomllib.loads(_shipped_text(file))
+def _shipped_values(kind: Kind[Any]) -> Mapping[str, Any]:
+    return tomllib.loads(kind.shipped)
 
 
 def read(kind: Kind[M], path: File | None = None) -> Read[M]:
@@ -106,7 +107,7 @@ def read_bytes(kind: Kind[M], data: bytes, where: str) -> Read[M]:
     if syntax.values is None:
         raise Refused(tuple(refusals))
     places = layout_of(syntax.text)
-    shipped = _shipped_values(kind.file)
+    shipped = _shipped_values(kind)
     fitted = fit(kind.shape, syntax.values, places, where, shipped, syntax.spoiled)
     refusals.extend(fitted.refusals)
     if fitted.value is not None:
@@ -144,7 +145,7 @@ def _cut_off(text: str) -> bool:
 def _breached(
     kind: Kind[M], value: M, patched: frozenset[Path], places: Mapping[Path, Place], where: str
 ) -> Iterator[Refusal]:
-    shipped = _shipped_values(kind.file)
+    shipped = _shipped_values(kind)
     for breach in kind.breaches(value):
         rests_on = (breach.path, *breach.rests_on)
         if any(

@@ -99,6 +99,22 @@ settings-tare-size-write = write the label in mL as the key, like 3000 = 75
 settings-pair-what = begins at { $low }, above its end { $high }
 settings-pair-write = write the lower number first
 
+# Maps of other charts.
+settings-map-event-what = is { $given }, which is no event of a chart
+settings-map-field-what = is { $given }, which is no field of { $event } that a map can fill
+settings-map-needs-unit-what = { $field } of { $event } takes a number, but this item has no unit
+settings-map-needs-unit-write = write unit = "…" with one of the units under [units]
+settings-map-no-unit-what = { $field } of { $event } takes text, but this item has a unit
+settings-map-no-unit-write = take the unit out
+settings-map-unit-what = is { $given }, which stands not under [units]
+settings-map-unit-write = write one of { $known }, or add [units.…] with the chart’s spellings of it
+settings-map-encoding-what = is { $given }, which is no encoding
+settings-map-encoding-write = write encoding = "utf-8", or "cp1252" for many spreadsheets
+settings-map-zone-write = write a name like "Europe/London" or an offset like "+01:00"
+settings-map-together-what = needs { $one } and { $other } together
+settings-map-together-write = write both or neither
+settings-map-item-twice-write = keep it under [items] or under [left_out]
+
 # What a Kept file says of itself while a newer one does not pass.
 settings-last-good-in-force = { $file } has { $count ->
     [one] a fault
