@@ -25,7 +25,7 @@ Progress = Callable[[int, int], None]
 
 
 def backup(journal: Path | str, target: Path | str, *, progress: Progress | None = None) -> Verdict:
-    """Copy a journal, whole and verified, into a file that is not there yet. What is saved meanwhile may be in it or not.
+    """Copy a journal, whole and verified, into a file that is not there yet. What is saved meanwhile may be in it.
 
     Raises Refused where the target is there already, or the copy does not verify (the journal itself is damaged);
     Fault where there is no journal, a newer program wrote it, or the disk fails. Nothing half-written stays.

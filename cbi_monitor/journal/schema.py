@@ -100,6 +100,6 @@ def _together(kind: type[Event]) -> list[Schema]:
         rules.append({"not": {"allOf": [_said("running", True), _said("how", "none")]}})
         rules.append({"not": {"allOf": [_said("running", False), _said("how", "steady")]}})
     if kind is Corrected:
-        never: Schema = {name: False for name in NEVER_CORRECTED}
+        never: Schema = dict.fromkeys(NEVER_CORRECTED, False)
         rules.append({"properties": {"fields": {"minProperties": 1, "properties": never}}})
     return rules

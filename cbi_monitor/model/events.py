@@ -334,7 +334,8 @@ class BagDown(_Measured):
     @classmethod
     def _found_empty_needs_no_level(cls, given: Any) -> Any:
         if isinstance(given, Mapping) and given.get("found_empty") is True:
-            if not any(given.get(name) is not None for name in ("left_ml", "left_g", "not_measured")):
+            names = ("left_ml", "left_g", "not_measured")
+            if not any(given.get(name) is not None and given.get(name) is not False for name in names):
                 given = {**given, "left_ml": 0}
         return given
 
@@ -560,7 +561,7 @@ class Leaked(_Measured):
     def _extent_alone_is_not_measured(cls, given: Any) -> Any:
         if isinstance(given, Mapping) and given.get("extent") is not None:
             names = ("volume", "volume_ml", "mass_g", "not_measured")
-            if not any(given.get(name) is not None for name in names):
+            if not any(given.get(name) is not None and given.get(name) is not False for name in names):
                 given = {**given, "not_measured": True}
         return given
 
