@@ -14,7 +14,7 @@ from cbi_monitor.cli.rows import row_fields
 from cbi_monitor.cli.sources import in_force, one_chart
 from cbi_monitor.exports.borders import day_borders, hour_borders, shifts_between
 from cbi_monitor.exports.csv import harmless
-from cbi_monitor.ledger import Ledger
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ledger.account import Row
 from cbi_monitor.model.ward import WardRules
 from cbi_monitor.ward.telling import Words

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from cbi_monitor.cli.faults import WrongUse
 from cbi_monitor.journal.codec import read_session_file
-from cbi_monitor.ledger import Ledger
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.model.events import Event
 from cbi_monitor.model.findings import Refusal, Refused
 from cbi_monitor.model.ward import EffluentScale, WardRules

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from cbi_monitor.alerts.life import AlertState
 from cbi_monitor.alerts.readings import RANK, Judgement, Task
-from cbi_monitor.ledger import Ledger
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ledger.account import Standing
 from cbi_monitor.ward.need import Need, need_of
 from cbi_monitor.ward.watch import Watch

@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from pydantic import ValidationError
 
-from cbi_monitor.ledger import Ledger
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.model.events import (
     Answered,
     BagRead,

@@ -13,7 +13,7 @@ from cbi_monitor.alerts.readings import Judgement
 from cbi_monitor.alerts.replay import NOT_OF_THE_WATCH
 from cbi_monitor.alerts.replay import Watch as Stepper
 from cbi_monitor.alerts.thresholds import Thresholds
-from cbi_monitor.ledger import Ledger
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ledger.account import Standing
 from cbi_monitor.model.events import (
     AlertCleared,

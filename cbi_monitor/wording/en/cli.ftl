@@ -243,3 +243,9 @@ cli-sessions-without-map = --sessions goes with --map; write both
 cli-imported = { $file }: { $added } entries taken, { $already } stood there already, { $sessions } sessions:
 cli-there-already = { $file } is there already; choose another name, or add --overwrite
 cli-exported = { $entries } entries written to { $file }
+cli-progress-files = files
+cli-expectations = { $checked } expectations looked at; { $differences ->
+        [0] all hold
+        [one] one does not hold
+       *[other] { $differences } do not hold
+    }

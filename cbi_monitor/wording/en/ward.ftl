@@ -55,3 +55,12 @@ refuse-same-id = an entry with this id is already on the chart
 write-once = an entry is written once
 fault-saved-not-shown = Saved, but the figures of this bed could not be reckoned. Do not rely on them. Reference { $reference }.
 fault-record = What the screen showed could not be written to the journal. Reference { $reference }.
+
+expect-unreadable = can’t be read ({ $why })
+expect-not-utf8 = is not UTF-8 text
+expect-write = write [[session]] with file, expect and never; each expectation has condition, and if wanted priority, subject, from, to
+expect-unknown-condition = there is no condition “{ $name }”
+expect-known = write one of: { $names }
+expect-expect-failed = { $file }: { $wanted } was not raised in its span. Raised in this session: { $times }
+expect-never-failed = { $file }: { $wanted } was raised: { $times }
+expect-not-at-all = not at all
