@@ -88,7 +88,7 @@ def _hour_columns(rows: Sequence[Row]) -> list[_HourColumn]:
         ("irrigant", 1.15, lambda row: _cell(row.irrigant_in_ml)),
         *[(n, 1.1, _shower(g)) for n, g in optional if n in shown and n == "washed-in"],
         ("drained", 1.1, lambda row: _cell(row.drained_ml)),
-        *[(n, 1.1, _shower(g)) for n, g in optional if n in shown and n != "washed-in"],
+        *[(n, 1.3, _shower(g)) for n, g in optional if n in shown and n != "washed-in"],
         ("net", 0.95, lambda row: _cell(row.net_ml, sign=True)),
         (
             "range",

@@ -14,7 +14,7 @@ from typing import Any
 from cbi_monitor.exports.borders import ShiftSpan, day_borders, hour_borders, shifts_between
 from cbi_monitor.exports.chart import AlertLine, Book, ChartEntry
 from cbi_monitor.exports.clock import WardClock
-from cbi_monitor.exports.figures import ml, plain
+from cbi_monitor.exports.figures import ml
 from cbi_monitor.exports.table import Cell, Column, Table
 from cbi_monitor.exports.told import Teller, fields_words, kind_words, word
 from cbi_monitor.ledger.account import Row, Standing
@@ -161,13 +161,13 @@ def rounds_table(rows: Iterable[Row], clock: WardClock) -> Table:
 
 def hours_table(book: Book, ward: WardRules, start: datetime, end: datetime, clock: WardClock) -> Table:
     """One line a clock hour by the ward's clock; 23 or 25 on the days that the clock changes."""
-    rows = book.spans(hour_borders(ward, start, end))
+    rows = book.spans(hour_borders(ward, start, end)) if end > start else []
     return Table("hours", _SUMS, tuple(row_cells(row, clock) for row in rows))
 
 
 def days_table(book: Book, ward: WardRules, start: datetime, end: datetime, clock: WardClock) -> Table:
     """One line a ward day."""
-    rows = book.spans(day_borders(ward, start, end))
+    rows = book.spans(day_borders(ward, start, end)) if end > start else []
     return Table("days", _SUMS, tuple(row_cells(row, clock) for row in rows))
 
 
@@ -384,29 +384,29 @@ def findings_table(findings: Iterable[Finding], clock: WardClock) -> Table:
 
 def session_tables(
     book: Book,
+    as_stood: Book,
     entries: Sequence[ChartEntry],
     alerts: Sequence[AlertLine],
     ward: WardRules,
     teller: Teller,
     start: datetime,
+    as_of: datetime,
     end: datetime,
 ) -> dict[str, Table]:
-    """All tables of one session between ``start`` and ``end``, by name; ``book`` is folded up to ``end``."""
+    """All tables of one session between ``start`` and ``end``, by name; sums go up to ``as_of``.
+
+    ``as_stood`` is the ledger of what happened up to ``end``: what is passed on is read off it.
+    """
     clock = teller.clock
     inside = [row for row in book.rows if row.end > start and row.start < end]
     tables = [
         rounds_table(inside, clock),
-        hours_table(book, ward, start, end, clock),
-        shifts_table(book, ward, start, end, clock),
-        days_table(book, ward, start, end, clock),
+        hours_table(book, ward, start, as_of, clock),
+        shifts_table(book, ward, start, as_of, clock),
+        days_table(book, ward, start, as_of, clock),
         events_table([entry for entry in entries if start <= entry.at <= end], teller),
         alerts_table([line for line in alerts if start <= line.raised_at <= end], clock),
-        levels_table(book.at(end)),
+        levels_table(as_stood.at(end)),
         findings_table([finding for finding in book.findings if start <= finding.at <= end], clock),
     ]
     return {table.name: table for table in tables}
-
-
-def value_words(value: float, unit: str) -> str:
-    """A charted value with its unit."""
-    return f"{plain(value)} {unit}"

@@ -109,12 +109,12 @@ def _frame(
     top: float,
     width: float,
 ) -> None:
-    value = bottom
-    while value <= most * 1.04:
-        at = y(value)
-        drawing.add(Line(_LEFT, at, width - _RIGHT, at, strokeColor=face.LINE, strokeWidth=0.3))
-        drawing.add(_words(ml(value), _LEFT - 4, at - 2, "end", colour=face.SOFT))
-        value += step
+    level = bottom
+    while level <= most * 1.04:
+        line = y(level)
+        drawing.add(Line(_LEFT, line, width - _RIGHT, line, strokeColor=face.LINE, strokeWidth=0.3))
+        drawing.add(_words(ml(level), _LEFT - 4, line - 2, "end", colour=face.SOFT))
+        level += step
     drawing.add(_words("mL", _LEFT - 4, top + 3, "end", colour=face.SOFT))
     last = -1e9
     for at, label in curves.ticks:

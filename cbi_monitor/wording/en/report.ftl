@@ -560,3 +560,15 @@ report-curve-doubt = shaded: range of out
 report-curve-anew = counted anew
 report-strip = colour
 report-not-printable = Letters that this print’s font does not have are written as their nearest or as <U+…>; the files keep them as typed.
+
+## Without names
+report-nameless-session = session-{ $number }
+report-nameless-patient = reference taken out
+report-nameless-staff = nurse { $number }
+report-nameless-other = person { $number }
+report-nameless-alert = { $condition }
+report-no-names-note = Staff ids, the reference and names of people called are replaced. Free text is kept as typed: read it before you give this away.
+report-several-shifts = several shifts
+report-about-span = Time
+report-about-net = Net urine
+report-about-foot = Printed
