@@ -75,11 +75,11 @@ def line(name: str = "A", *, dry: float | None = None, level: float | None = 100
 class Laid:
     """What a condition reads of a ledger, laid out by hand. ``standing`` may be told anew with ``stand``."""
 
-    def __init__(self, *events: Event, rows: Sequence[Row] = (), urine: UrineWindow | None = None, **told: Any) -> None:
+    def __init__(self, *events: Event, rows: Sequence[Row] = (), urine: UrineWindow | None = None, findings: Sequence[Any] = (), **told: Any) -> None:
         self.ward, self.scale = WARD, SCALE
         self.events = sorted((opened(), *events), key=order_key)
         self.rows = list(rows)
-        self.findings: list[Any] = []
+        self.findings = list(findings)
         self.told = told
         self._urine = urine or UrineWindow(None, None, None, None, None, "too_short")
         self.facts = SessionFacts()

@@ -9,6 +9,7 @@ from cbi_monitor.alerts.conditions import judge
 from cbi_monitor.alerts.readings import Reading
 from cbi_monitor.ledger.account import Behind, UrineWindow
 from cbi_monitor.model.events import CatheterPlaced, Ordered
+from cbi_monitor.model.findings import Finding
 from cbi_monitor.model.volumes import Range
 
 
@@ -73,10 +74,21 @@ def test_a_missing_volume_is_a_question_with_time_and_size(ml: float, u: float, 
         assert (reading.facts["start"], reading.facts["end"]) == (t(60), t(120)), "the row in which most went missing"
 
 
-def test_an_extra_volume_is_more_than_urine_and_bladder_explain() -> None:
-    hour = row(0, 60, 900, net_low_ml=830.0, net_high_ml=970.0)
-    reading = of("unrecorded_volume", 60, rows=[hour])
+def question(kind: str, minutes: float, answer: str | None = None, **facts: object) -> Finding:
+    return Finding(f"{kind}:e", kind, t(minutes), ("e",), facts, answer is None, answer)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("ml", "u", "expected"), [(299, 50, None), (300, 50, "low"), (300, 101, None)])
+def test_an_extra_volume_is_asked_about_for_some_hours(ml: float, u: float, expected: str | None) -> None:
+    asked = question("volume_extra", 60, ml=ml, u_ml=u, since=t(0))
+    reading = of("unrecorded_volume", 60, findings=[asked])
     assert reading is not None
-    assert (reading.priority, reading.subject) == ("low", "volume extra")
-    held = row(-60, 0, -500, may_hold=Range(450, 600, 800))
-    assert of("unrecorded_volume", 60, rows=[held, hour]) is None, "a block that came free"
+    assert (reading.subject, reading.priority, reading.changes_at) == ("volume extra", expected, t(300))
+    assert of("unrecorded_volume", 300, findings=[asked]) is None
+    assert of("unrecorded_volume", 60, findings=[question("volume_extra", 60, "confirmed", ml=ml, u_ml=u)]) is None
+
+
+def test_a_question_that_breaks_the_balance_stands_until_answered() -> None:
+    reading = of("unrecorded_volume", 900, findings=[question("contents_fell", 60, from_ml=1500, to_ml=200)])
+    assert reading is not None
+    assert (reading.subject, reading.priority) == ("question contents_fell:e", "low")

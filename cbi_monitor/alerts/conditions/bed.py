@@ -35,6 +35,7 @@ from cbi_monitor.model.events import (
     Transferred,
     VitalSign,
 )
+from cbi_monitor.model.findings import Finding
 from cbi_monitor.model.instants import utc
 
 if TYPE_CHECKING:
@@ -113,9 +114,19 @@ class Bed:
         """The instant so long before now."""
         return self.now - timedelta(hours=hours, minutes=minutes)
 
+    @cached_property
+    def rows(self) -> Sequence[Row]:
+        """All rows, oldest first."""
+        return self.ledger.rows
+
+    @cached_property
+    def findings(self) -> Sequence[Finding]:
+        """All findings, oldest first."""
+        return self.ledger.findings
+
     def rows_back(self) -> Iterator[Row]:
         """Closed rows, newest first, as far back as they follow each other without a gap in the balance."""
-        for row in reversed(self.ledger.rows):
+        for row in reversed(self.rows):
             if row.state == "closed":
                 yield row
             elif row.state == "questioned":
@@ -236,7 +247,7 @@ class Bed:
 
     def rate_at(self, at: datetime) -> float | None:
         """The irrigation in mL/h about an instant: by the row around it, else as set; None where neither is known."""
-        for row in reversed(self.ledger.rows):
+        for row in reversed(self.rows):
             if row.end < at - self.visit:
                 break
             if row.start < at and row.irrigant_in_ml is not None and row.state != "questioned":

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from cbi_monitor.alerts.conditions.bed import NOTHING, Bed, Outcome
 from cbi_monitor.alerts.readings import Priority, Reading
 from cbi_monitor.model.events import CatheterPlaced, InflowStarted, InflowStopped, Washout
-from cbi_monitor.model.findings import Fact
+from cbi_monitor.model.findings import Fact, Finding
 from cbi_monitor.model.instants import utc
 
 
@@ -111,13 +112,44 @@ def high_urine(bed: Bed) -> Outcome:
     return Outcome((reading,))
 
 
+QUESTION_STANDS = timedelta(hours=4)
+"""How long an unanswered question about a volume that is extra stays an alert; on the chart it stays until answered.
+Common practice, no source."""
+
+BREAKS_THE_BALANCE = frozenset({"level_rose", "contents_fell"})
+"""Questions without whose answer no balance can be told."""
+
+
 def unrecorded_volume(bed: Bed) -> Outcome:
     """A volume seems to be missing or extra: a question with time and size. It never explains a block away."""
-    found = [reading for reading in (_missing(bed), _extra(bed)) if reading is not None]
-    return Outcome(tuple(found))
+    open_questions = [found for found in bed.findings if found.asks and found.answer is None]
+    missing = _missing(bed, open_questions)
+    found = [] if missing is None else [missing]
+    changes_at = None
+    for question in reversed(open_questions):
+        if question.kind == "volume_extra" and not any(r.subject == "volume extra" for r in found):
+            until = utc(question.at) + QUESTION_STANDS
+            if until > bed.now:
+                found.append(_extra(bed, question, until))
+                changes_at = until
+        elif question.kind in BREAKS_THE_BALANCE:
+            facts: dict[str, Fact] = {"at": utc(question.at), "finding": question.id}
+            found.append(
+                Reading(
+                    "unrecorded_volume",
+                    f"question {question.id}",
+                    "low",
+                    "alert-unrecorded-volume-says-finding",
+                    "first-act-ask-volume",
+                    facts,
+                    as_of=utc(question.at),
+                    since=utc(question.at),
+                )
+            )
+    return Outcome(tuple(found), changes_at)
 
 
-def _missing(bed: Bed) -> Reading | None:
+def _missing(bed: Bed, questions: Sequence[Finding]) -> Reading | None:
     th, behind = bed.th.unrecorded_volume, bed.standing.behind
     if behind is None:
         says = "alert-unrecorded-volume-says-unknown"
@@ -134,12 +166,16 @@ def _missing(bed: Bed) -> Reading | None:
         if grew > size:
             start, end, size = row.start, row.end, grew
         row = before
+    asked = next(
+        (q.id for q in reversed(questions) if q.kind == "volume_missing" and q.at > behind.since), ""
+    )
     facts: dict[str, Fact] = {
         "ml": behind.ml,
         "u_ml": behind.u_ml,
         "start": utc(start),
         "end": utc(end),
         "since": utc(behind.since),
+        "finding": asked,
     }
     return Reading(
         "unrecorded_volume",
@@ -154,49 +190,31 @@ def _missing(bed: Bed) -> Reading | None:
     )
 
 
-EXTRA_LOOKS_BACK = timedelta(hours=4)
-"""How far back a row that drained too much is still asked about. Common practice, no source."""
-
-
-def _extra(bed: Bed) -> Reading | None:
-    """More came out than ran in, than urine at its most, and than the bladder may have held before."""
+def _extra(bed: Bed, question: Finding, until: datetime) -> Reading:
+    """More came out than ran in, than urine at its most, and than was behind before."""
     th = bed.th.unrecorded_volume
-    best: tuple[float, float, datetime, datetime] | None = None
-    most = max(bed.standing.expected_urine.high, 0.0)
-    rows = bed.rows_back()
-    row = next(rows, None)
-    while row is not None and row.end > bed.now - EXTRA_LOOKS_BACK:
-        before = next(rows, None)
-        if row.net_ml is not None and row.net_u_ml is not None and not row.prorated:
-            held = bed.ward.bladder.residue_high_ml
-            if before is not None and before.may_hold is not None:
-                held = max(held, before.may_hold.high)
-            hours = (row.end - row.start).total_seconds() / 3600.0
-            low = row.net_ml if row.net_low_ml is None else min(row.net_ml, row.net_low_ml + 2 * row.net_u_ml)
-            over = low - most * hours - held
-            if over >= th.clears_below_ml and (best is None or over > best[0]):
-                best = (over, row.net_u_ml, row.start, row.end)
-        row = before
-    if best is None:
-        return None
-    over, u, start, end = best
-    sure = over >= th.low_from_ml and over >= th.needs_u * u
+    size, u = question.facts.get("ml"), question.facts.get("u_ml")
+    since = question.facts.get("since")
+    ml = float(size) if isinstance(size, (int, float)) else 0.0
+    doubt = float(u) if isinstance(u, (int, float)) else 0.0
+    start = utc(since) if isinstance(since, datetime) else utc(question.at)
     facts: dict[str, Fact] = {
-        "ml": over,
-        "u_ml": u,
-        "start": utc(start),
-        "end": utc(end),
-        "since": utc(start),
+        "ml": ml,
+        "u_ml": doubt,
+        "start": start,
+        "end": utc(question.at),
+        "since": start,
+        "finding": question.id,
     }
     return Reading(
         "unrecorded_volume",
         "volume extra",
-        "low" if sure else None,
+        "low" if ml >= th.low_from_ml and ml >= th.needs_u * doubt else None,
         "alert-unrecorded-volume-says-extra",
         "first-act-ask-volume",
         facts,
         keeps="low",
-        as_of=utc(end),
-        since=utc(start),
-        changes_at=utc(end) + EXTRA_LOOKS_BACK,
+        as_of=utc(question.at),
+        since=start,
+        changes_at=until,
     )
