@@ -36,8 +36,8 @@ GUARDS = (
     Guard("form", "ruff format", ("-m", "ruff", "format", "--check", "--no-cache")),
     Guard("types", "mypy", ("-m", "mypy")),
     Guard("rooms", "import-linter", ("-c", LINT_IMPORTS, "--no-cache", "--no-logo")),
-    Guard("tests", "pytest, two at a time", ("-m", "pytest", "-q", "-n", "2", "-m", BESIDE_EACH_OTHER)),
-    Guard("stories", "pytest, one by one in a real window", ("-m", "pytest", "-q", "-m", ONE_BY_ONE)),
+    Guard("tests", "pytest, two at a time", ("-m", "pytest", "-n", "2", "-m", BESIDE_EACH_OTHER)),
+    Guard("stories", "pytest, one by one in a real window", ("-m", "pytest", "-m", ONE_BY_ONE)),
 )
 
 
