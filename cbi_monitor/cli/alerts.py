@@ -49,11 +49,14 @@ _MARKS: Mapping[str, str] = {"high": "!!!", "medium": "!!", "low": "!"}
 
 def alerts_text(chart: Chart, told: Replay, words: Words, *, tasks: bool, known: bool) -> str:
     """The table for people: one line an alert, indented where another one speaks for it."""
-    head = say("cli-alerts-head" if known else "cli-alerts-head-hindsight", session=chart.session, file=chart.file)
+    head = say(
+        "cli-alerts-head" if known else "cli-alerts-head-hindsight", session=chart.session, file=chart.file
+    )
     if not told.alerts:
         body = say("cli-alerts-none")
     else:
-        headings = [say(f"cli-alerts-{key}") for key in ("raised", "cleared", "priority", "condition", "subject", "says")]
+        keys = ("raised", "cleared", "priority", "condition", "subject", "says")
+        headings = [say(f"cli-alerts-{key}") for key in keys]
         body = table(headings, [_line(state, words) for state in told.alerts])
     parts = [head, body]
     if tasks and told.tasks:

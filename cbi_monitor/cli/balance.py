@@ -14,13 +14,16 @@ from cbi_monitor.cli.rows import row_fields
 from cbi_monitor.cli.sources import in_force, one_chart
 from cbi_monitor.exports.borders import day_borders, hour_borders, shifts_between
 from cbi_monitor.exports.csv import harmless
-from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ledger.account import Row
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.model.ward import WardRules
 from cbi_monitor.ward.telling import Words
 from cbi_monitor.wording import say
 
 MINUS = "−"
+_HEADINGS = (
+    "from", "to", "in", "drained", "washed", "other-out", "net", "range", "running", "behind", "hold", "remarks",
+)  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:
@@ -36,6 +39,7 @@ def run(args: argparse.Namespace) -> int:
         _print_csv([row_fields(row, words) for row in rows])
     else:
         print(balance_text(rows, words))
+        print(say("cli-balance-units"))
         findings = findings_text(ledger, words)
         if findings:
             print("\n" + findings)
@@ -63,8 +67,7 @@ def borders_by(ward: WardRules, by: str, start: datetime, end: datetime) -> list
 
 def balance_text(rows: Sequence[Row], words: Words) -> str:
     """The table for people."""
-    keys = ("from", "to", "in", "drained", "washed", "other-out", "net", "range", "running", "behind", "hold", "remarks")
-    headings = [say(f"cli-balance-{key}") for key in keys]
+    headings = [say(f"cli-balance-{key}") for key in _HEADINGS]
     lines: list[list[str]] = []
     day = None
     for row in rows:

@@ -1,4 +1,4 @@
-"""``cbi-monitor thresholds test``: do the ward's sessions raise the alerts that it expects?"""
+"""``cbi-monitor thresholds test``: whether the ward's sessions raise the alerts that it expects."""
 
 from __future__ import annotations
 

@@ -52,7 +52,7 @@ def backup(args: argparse.Namespace) -> int:
     """Copy the journal into a new file, verified."""
     from cbi_monitor.journal.backup import backup as copy
 
-    verdict = copy(path_of(args), args.copy, progress=_pages())
+    verdict = copy(path_of(args), args.copy, progress=_Pages())
     print(say("cli-backed-up", file=str(args.copy), entries=verdict.entries))
     return _tell(args.copy, verdict)
 
@@ -62,12 +62,12 @@ def restore(args: argparse.Namespace) -> int:
     from cbi_monitor.journal.backup import restore as put_back
 
     path = path_of(args)
-    verdict = put_back(args.copy, path, progress=_pages())
+    verdict = put_back(args.copy, path, progress=_Pages())
     print(say("cli-restored", file=str(path), entries=verdict.entries))
     return _tell(path, verdict)
 
 
-class _pages:
+class _Pages:
     """Tells how many pages are done, on a terminal only."""
 
     def __call__(self, done: int, of: int) -> None:
@@ -93,7 +93,15 @@ def import_(args: argparse.Namespace) -> int:
 
 
 def _tell_import(path: Path, done: Imported) -> None:
-    print(say("cli-imported", file=str(path), added=done.added, already=done.already, sessions=len(done.sessions)))
+    print(
+        say(
+            "cli-imported",
+            file=str(path),
+            added=done.added,
+            already=done.already,
+            sessions=len(done.sessions),
+        )
+    )
     for session in done.sessions:
         print(f"  {session}")
 

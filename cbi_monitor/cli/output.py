@@ -17,7 +17,9 @@ def width(text: str) -> int:
     return len(text) + wide - sum(unicodedata.combining(char) != 0 for char in text)
 
 
-def table(headings: Sequence[str], rows: Sequence[Sequence[str]], *, right: frozenset[int] = frozenset()) -> str:
+def table(
+    headings: Sequence[str], rows: Sequence[Sequence[str]], *, right: frozenset[int] = frozenset()
+) -> str:
     """Lines of aligned columns; those whose places are in ``right`` stand right. The last column is not padded."""
     widths = [
         max([width(heading), *(width(row[place]) for row in rows)]) for place, heading in enumerate(headings)

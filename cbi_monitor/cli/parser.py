@@ -61,7 +61,9 @@ def make_parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(commands: Any, name: str, run: tuple[str, str] | None, *, key: str = "") -> argparse.ArgumentParser:
+def _command(
+    commands: Any, name: str, run: tuple[str, str] | None, *, key: str = ""
+) -> argparse.ArgumentParser:
     key = key or name
     command: argparse.ArgumentParser = commands.add_parser(
         name,
@@ -91,9 +93,13 @@ def _common(command: argparse.ArgumentParser) -> None:
 
 def _source(command: argparse.ArgumentParser, *, many: bool) -> None:
     if many:
-        command.add_argument("session_files", nargs="*", metavar="SESSION", type=Path, help=say("cli-arg-sessions"))
+        command.add_argument(
+            "session_files", nargs="*", metavar="SESSION", type=Path, help=say("cli-arg-sessions")
+        )
     else:
-        command.add_argument("session_file", nargs="?", metavar="SESSION", type=Path, help=say("cli-arg-session"))
+        command.add_argument(
+            "session_file", nargs="?", metavar="SESSION", type=Path, help=say("cli-arg-session")
+        )
     command.add_argument(
         "--journal", type=Path, metavar="FILE", default=argparse.SUPPRESS, help=say("cli-opt-journal")
     )
@@ -103,7 +109,8 @@ def _source(command: argparse.ArgumentParser, *, many: bool) -> None:
 
 def _demo(commands: Any) -> None:
     command = _command(commands, "demo", ("opening", "demo"))
-    command.add_argument("--out", type=Path, metavar="FOLDER", default=Path("demo_output"), help=say("cli-opt-demo-out"))
+    out = Path("demo_output")
+    command.add_argument("--out", type=Path, metavar="FOLDER", default=out, help=say("cli-opt-demo-out"))
     command.add_argument("--render", action="store_true", help=say("cli-opt-render"))
     _common(command)
 
@@ -111,14 +118,20 @@ def _demo(commands: Any) -> None:
 def _balance(commands: Any) -> None:
     command = _command(commands, "balance", ("balance", "run"))
     _source(command, many=False)
-    command.add_argument("--by", choices=("check", "hour", "shift", "day"), default="check", help=say("cli-opt-by"))
-    command.add_argument("--format", choices=("table", "json", "csv"), default="table", help=say("cli-opt-format"))
+    command.add_argument(
+        "--by", choices=("check", "hour", "shift", "day"), default="check", help=say("cli-opt-by")
+    )
+    command.add_argument(
+        "--format", choices=("table", "json", "csv"), default="table", help=say("cli-opt-format")
+    )
 
 
 def _alerts(commands: Any) -> None:
     command = _command(commands, "alerts", ("alerts", "run"))
     _source(command, many=True)
-    command.add_argument("--as", dest="known", choices=("known", "charted"), default="known", help=say("cli-opt-as"))
+    command.add_argument(
+        "--as", dest="known", choices=("known", "charted"), default="known", help=say("cli-opt-as")
+    )
     command.add_argument("--until", type=_instant, metavar="T", help=say("cli-opt-until"))
     command.add_argument("--tasks", action="store_true", help=say("cli-opt-tasks"))
     command.add_argument("--format", choices=("table", "json"), default="table", help=say("cli-opt-format"))
@@ -164,10 +177,16 @@ def _journal(commands: Any) -> None:
     acts = top.add_subparsers(title=say("cli-acts"), metavar="ACT", required=True)
 
     def act(name: str) -> argparse.ArgumentParser:
-        command = _command(acts, name, ("journal", "import_" if name == "import" else name), key=f"journal-{name}")
+        command = _command(
+            acts, name, ("journal", "import_" if name == "import" else name), key=f"journal-{name}"
+        )
         if name != "schema":
             command.add_argument(
-                "--journal", type=Path, metavar="FILE", default=argparse.SUPPRESS, help=say("cli-opt-own-journal")
+                "--journal",
+                type=Path,
+                metavar="FILE",
+                default=argparse.SUPPRESS,
+                help=say("cli-opt-own-journal"),
             )
         return command
 

@@ -79,7 +79,11 @@ def explain_condition(args: argparse.Namespace) -> int:
     file: Path | None = args.thresholds
     heads = tables(THRESHOLDS, file)
     if args.condition is None:
-        print(table([say("cli-condition"), say("cli-meaning")], [[name, words] for name, words in heads.items()]))
+        print(
+            table(
+                [say("cli-condition"), say("cli-meaning")], [[name, words] for name, words in heads.items()]
+            )
+        )
         return 0
     name = args.condition.replace("-", "_")
     if name not in heads:

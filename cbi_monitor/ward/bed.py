@@ -1,4 +1,4 @@
-"""One bed as the screens see it: a session with its ledger, how it stands, its alerts, what is due, how much it is needed."""
+"""One bed as the screens see it: its ledger, how it stands, its alerts, what is due, how much somebody is needed."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 
 from cbi_monitor.alerts.life import AlertState
 from cbi_monitor.alerts.readings import RANK, Judgement, Task
-from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ledger.account import Standing
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ward.need import Need, need_of
 from cbi_monitor.ward.watch import Watch
 
@@ -45,7 +45,9 @@ class Bed:
     @property
     def reference(self) -> str:
         """The patient's local reference."""
-        return self.ledger.facts.patient or (self._watch.opening.patient if self._watch.opening else self.session)
+        return self.ledger.facts.patient or (
+            self._watch.opening.patient if self._watch.opening else self.session
+        )
 
     @property
     def operation(self) -> str:

@@ -129,7 +129,9 @@ class _Reading:
             self._add("note", Note, text=self.entry.note.strip())
         for finding, reason in self.entry.kept.items():
             if reason.strip():
-                self._add(f"kept.{finding}", Answered, finding=finding, answer="confirmed", reason=reason.strip())
+                self._add(
+                    f"kept.{finding}", Answered, finding=finding, answer="confirmed", reason=reason.strip()
+                )
             else:
                 self._refuse(f"kept.{finding}", "refuse-reason-missing", "write-reason")
         if not self.events and not self.refusals:
@@ -157,7 +159,9 @@ class _Reading:
         except ValidationError as wrong:
             for fault in wrong.errors():
                 place = say("place-check-slip")
-                self.refusals.append(Refusal(place, 0, 0, name, str(fault["msg"]).removeprefix("Value error, "), ""))
+                self.refusals.append(
+                    Refusal(place, 0, 0, name, str(fault["msg"]).removeprefix("Value error, "), "")
+                )
 
     def _figure(self, name: str, typed: str, *, doubtful: bool = True) -> Figure | None:
         try:

@@ -14,8 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from cbi_monitor import __version__
-from cbi_monitor.alerts.replay import replay
+from cbi_monitor.alerts.replay import Change
 from cbi_monitor.journal.codec import read_session_file
 from cbi_monitor.journal.sqlite import SqliteJournal
 from cbi_monitor.model.events import (
@@ -25,18 +24,16 @@ from cbi_monitor.model.events import (
     Event,
     SessionDetails,
     SessionOpened,
-    ThresholdsInForce,
-    WatchStarted,
 )
 from cbi_monitor.model.instants import parse_instant, utc
 from cbi_monitor.resources import demo_sessions
 from cbi_monitor.ward.clock import Clock, SystemClock
 from cbi_monitor.ward.desk import Desk
-from cbi_monitor.ward.entries import entry, stamped
+from cbi_monitor.ward.entries import stamped
 from cbi_monitor.ward.ids import new_id
+from cbi_monitor.ward.outcomes import NotWatching
 from cbi_monitor.ward.settings_in_force import InForce
-from cbi_monitor.ward.telling import Words
-from cbi_monitor.wording.alerts import numbers_of
+from cbi_monitor.ward.shown import shown_event
 
 E = TypeVar("E", bound=Event)
 
@@ -67,8 +64,8 @@ def demo_desk(
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     journal = SqliteJournal(folder / "demo.db", workstation="demo")
     for events in sessions:
-        journal.append([*events, *as_watched(events, rules, now)])
-    desk = Desk(journal, rules, clock or SystemClock(), demo=True)
+        journal.append(events)
+    desk = _DemoDesk(journal, rules, clock or SystemClock())
     desk.start()
     return desk
 
@@ -107,43 +104,38 @@ def _moved_text(value: Any, moved: Any) -> Any:
         return value
 
 
-def as_watched(events: Sequence[Event], rules: InForce, now: datetime) -> list[Event]:
-    """What a screen that was open all the time would have journalled beside these entries, up to ``now``."""
-    session, start = events[0].session, min(utc(event.at) for event in events)
-    words = Words(rules.zone, rules.scale)
-    told = replay(events, rules.ward, rules.scale, rules.thresholds, until=now, session=session)
-    said: list[Event] = [
-        entry(WatchStarted, session, start, None, version=__version__),
-        entry(
-            ThresholdsInForce,
-            session,
-            start,
-            None,
-            text=rules.thresholds_text,
-            hash=rules.thresholds_hash,
-            version=__version__,
-        ),
-    ]
-    for change in told.changes:
-        if change.kind == "came_back":
-            continue
-        state = change.state
-        figures = state.cleared_figures or state.figures
-        said.append(
-            entry(
-                AlertCleared if change.kind == "cleared" else AlertShown,
-                session,
-                change.at,
-                None,
-                alert=state.id,
-                condition=state.condition,
-                subject=state.subject,
-                priority=state.priority,
-                numbers={**numbers_of(state.reading, figures), "spoken_by": state.spoken_by},
-                text=words.alert(state, change.at),
-            )
-        )
-    return [stamped(event, new_id(event.at), event.at) for event in said]
+class _DemoDesk(Desk):
+    """A desk that journals at its start what a screen open all the time would have shown: for invented sessions."""
+
+    def __init__(self, journal: SqliteJournal, in_force: InForce, clock: Clock) -> None:
+        super().__init__(journal, in_force, clock, demo=True)
+        self._history: list[Event] = []
+        self._loading = True
+
+    def start(self) -> NotWatching:
+        """Load, and put into the journal what was shown on the way."""
+        told = super().start()
+        self._loading = False
+        return told
+
+    def _watch_begins(self, session: str, now: datetime) -> list[Event]:
+        start = now
+        opening = self.watch(session).opening
+        if self._loading and opening is not None:
+            start = utc(opening.at)
+        history = [event for event in self._history if event.session == session]
+        return [*super()._watch_begins(session, start), *history]
+
+    def _stepped(self, changes: Sequence[Change]) -> None:
+        if not self._loading:
+            return
+        for change in changes:
+            if change.kind == "came_back":
+                continue
+            kind = AlertCleared if change.kind == "cleared" else AlertShown
+            figures = change.state.cleared_figures or change.state.figures
+            event = shown_event(kind, change.state, figures, self.words, change.at)
+            self._history.append(stamped(event, new_id(change.at), change.at))
 
 
 def _crowded(sessions: Sequence[list[Event]], beds: int) -> Iterator[list[Event]]:

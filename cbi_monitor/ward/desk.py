@@ -10,12 +10,14 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 from typing import Any, Literal
 
 import structlog
 from pydantic import ValidationError
 
 from cbi_monitor import __version__
+from cbi_monitor.alerts.replay import Change
 from cbi_monitor.journal.port import Fault as JournalFault
 from cbi_monitor.journal.port import Journal
 from cbi_monitor.model.events import (
@@ -69,13 +71,18 @@ class Desk:
         demo: bool = False,
         heartbeat: Heartbeat | None = None,
     ) -> None:
-        """``demo``: the screens wear the demo's page colour and mark. ``heartbeat``: where a sign of life is kept, so
-        that a start after a power cut can say since when nobody watched."""
+        """Take the parts; ``start`` sets to work.
+
+        ``demo``: the screens wear the demo's page colour and mark. ``heartbeat``: where a sign of life is kept, so that
+        a start after a power cut can say since when nobody watched.
+        """
         self.journal = journal
         self.in_force = in_force
         self.clock = clock
         self.demo = demo
         self.heartbeat = heartbeat
+        self.not_watching: NotWatching | None = None
+        """For how long nobody watched before ``start``; None before it."""
         self.changed: list[Changed] = []
         self.faults: list[Callable[[Fault], None]] = []
         self._ids = IdMaker()
@@ -96,13 +103,13 @@ class Desk:
         known = self.journal.read_after(0)
         last = max((one.event.typed_at for one in known), default=None)
         self._absorb(known, now)
-        before = self._last_watched(last, now)
+        self.not_watching = self._last_watched(last, now)
         watching: list[Event] = []
         for session in self.open_sessions:
             watching.extend(self._watch_begins(session, now))
         self._append_own(watching, now)
         self.tick(now)
-        return before
+        return self.not_watching
 
     def stop(self) -> None:
         """Say in the journal that nobody watches any more."""
@@ -123,7 +130,10 @@ class Desk:
         return NotWatching(since, now, at_latest=True, sessions=self.open_sessions)
 
     def _watch_begins(self, session: str, now: datetime) -> list[Event]:
-        return [entry(WatchStarted, session, now, None, version=__version__), self._thresholds_event(session, now)]
+        return [
+            entry(WatchStarted, session, now, None, version=__version__),
+            self._thresholds_event(session, now),
+        ]
 
     def _thresholds_event(self, session: str, now: datetime) -> Event:
         in_force = self.in_force
@@ -198,13 +208,14 @@ class Desk:
             changed |= self._thresholds_changed(now)
         try:
             changed |= self._absorb(self.journal.read_after(self._seq), now)
-        except Exception as cause:  # the disk, another process: told, and tried again at the next tick
+        except Exception as cause:  # noqa: BLE001  told, logged, and tried again at the next tick
             self._tell(self._fault(cause, "tick"))
         self._now = max(now, self._now) if self._now else now
         for session in self.open_sessions:
             watch = self._watches[session]
             due = watch.next_change
-            if due is not None and due <= now and self._guarded(session, lambda w=watch: w.step_to(now)):
+            if due is not None and due <= now:
+                self._guarded(watch, partial(watch.step_to, now))
                 changed.add(session)
         self._journal_shown(changed, now)
         if self.heartbeat is not None:
@@ -261,13 +272,13 @@ class Desk:
             self.journal.append(ready, live_at=now)
         except Refused as refused:
             return Rejected(refused.refusals)
-        except Exception as cause:
+        except Exception as cause:  # noqa: BLE001  whatever it is: not saved, told and logged
             return self._fault(cause, "save")
         # From here on the entry is on disk; what fails now is told, but never as "not saved".
         changed = {event.session for event in ready}
         try:
             changed |= self._absorb(self.journal.read_after(self._seq), now)
-        except Exception as cause:
+        except Exception as cause:  # noqa: BLE001  told and logged; read again at the next tick
             self._tell(self._fault(cause, "read back", said="fault-saved-not-shown"))
         for session in opened:
             self._append_own(self._watch_begins(session, now), now)
@@ -293,15 +304,22 @@ class Desk:
             found.extend(refusals_of(own, watch, self.in_force.scale, self.in_force.zone, now))
         return found
 
-    def _save_one(self, kind: type[Event], session: str, by: str | None, at: datetime | None, **fields: Any) -> Outcome:
+    def _save_one(
+        self, what: type[Event], session: str, by: str | None, at: datetime | None, **fields: Any
+    ) -> Outcome:
         try:
-            event = entry(kind, session, at or self.clock.now(), by, **fields)
+            event = entry(what, session, at or self.clock.now(), by, **fields)
         except ValidationError as wrong:
             place = say("place-entry")
             return Rejected(
                 tuple(
                     Refusal(
-                        place, 0, 0, ".".join(map(str, f["loc"])), str(f["msg"]).removeprefix("Value error, "), ""
+                        place,
+                        0,
+                        0,
+                        ".".join(map(str, f["loc"])),
+                        str(f["msg"]).removeprefix("Value error, "),
+                        "",
                     )
                     for f in wrong.errors()
                 )
@@ -312,7 +330,10 @@ class Desk:
         self, session: str, target: str, fields: Mapping[str, Any], reason: str, by: str | None
     ) -> Outcome:
         """Say fields of an entry anew; the old ones stay readable, struck through."""
-        said = {name: value.isoformat() if isinstance(value, datetime) else value for name, value in fields.items()}
+        said = {
+            name: value.isoformat() if isinstance(value, datetime) else value
+            for name, value in fields.items()
+        }
         return self._save_one(Corrected, session, by, None, target=target, fields=said, reason=reason)
 
     def strike_out(self, session: str, target: str, reason: str, by: str | None) -> Outcome:
@@ -334,11 +355,18 @@ class Desk:
         )
 
     def answer_alert(
-        self, session: str, alert: str, kind: Literal["going", "seen"], by: str | None, action: str | None = None
+        self,
+        session: str,
+        alert: str,
+        kind: Literal["going", "seen"],
+        by: str | None,
+        action: str | None = None,
     ) -> Outcome:
         """Say that somebody is going, or has seen it. Clears nothing."""
         if session in self._watches and not any(state.id == alert for state in self.bed(session).alerts):
-            refusal = Refusal(say("place-entry"), 0, 0, "alert", say("refuse-unknown-alert"), say("write-alert"))
+            refusal = Refusal(
+                say("place-entry"), 0, 0, "alert", say("refuse-unknown-alert"), say("write-alert")
+            )
             return Rejected((refusal,))
         return self._save_one(AlertAnswered, session, by, None, alert=alert, kind=kind, action=action)
 
@@ -402,18 +430,23 @@ class Desk:
             if session not in self._watches:
                 self._watches[session] = self._new_watch(session)
             watch = self._watches[session]
-            self._guarded(session, lambda w=watch, e=events: w.take(e, now))
+            self._guarded(watch, partial(self._take, watch, events, now))
         return set(fresh)
 
-    def _guarded(self, session: str, act: Callable[[], Any]) -> bool:
+    def _take(self, watch: Watch, events: Sequence[Event], now: datetime) -> None:
+        self._stepped(watch.take(events, now))
+
+    def _stepped(self, changes: Sequence[Change]) -> None:
+        """For whoever wants to know what happened to alerts on the way (the demo, as if it had been watching)."""
+
+    def _guarded(self, watch: Watch, act: Callable[[], object]) -> None:
         """Do it; where reckoning fails the entry is still on disk, so the bed is marked, never the save."""
         try:
             act()
-        except Exception as cause:
-            fault = self._fault(cause, "reckon", said="fault-saved-not-shown", session=session)
-            self._broken[session] = fault.reference
+        except Exception as cause:  # noqa: BLE001  whatever it is, it is told and logged, and the bed is marked
+            fault = self._fault(cause, "reckon", said="fault-saved-not-shown", session=watch.session)
+            self._broken[watch.session] = fault.reference
             self._tell(fault)
-        return True
 
     def _journal_shown(self, sessions: Iterable[str], now: datetime) -> None:
         said: list[Event] = []
@@ -431,10 +464,12 @@ class Desk:
         try:
             self.journal.append(ready, live_at=now)
             self._absorb(self.journal.read_after(self._seq), now)
-        except Exception as cause:
+        except Exception as cause:  # noqa: BLE001  told and logged; tried again at the next tick
             self._tell(self._fault(cause, "journal what was shown", said="fault-record"))
 
-    def _fault(self, cause: BaseException, doing: str, *, said: str = "fault-not-saved", **more: str) -> Fault:
+    def _fault(
+        self, cause: BaseException, doing: str, *, said: str = "fault-not-saved", **more: str
+    ) -> Fault:
         # The journal has logged its own fault under a reference already; the screen shows the same one.
         reference = cause.reference if isinstance(cause, JournalFault) else secrets.token_hex(3).upper()
         log.error("fault", reference=reference, doing=doing, exc_info=cause, **more)

@@ -15,11 +15,11 @@ How = Literal["steady", "slow", "drops_only", "none"]
 __all__ = ["How", "StopReason", "entry", "stamped"]
 
 
-def entry(kind: type[E], session: str, at: datetime, by: str | None, **fields: Any) -> E:
+def entry(what: type[E], session: str, at: datetime, by: str | None, **fields: Any) -> E:
     """An event of this kind; fields that are None are left out. Raises pydantic's ValidationError."""
     said: Mapping[str, Any] = {name: value for name, value in fields.items() if value is not None}
     author = {} if by is None else {"by": by}
-    return kind(session=session, at=at, **author, **said)  # type: ignore[arg-type]
+    return what(session=session, at=at, **author, **said)  # type: ignore[arg-type]
 
 
 def stamped(event: E, new_id: str, now: datetime) -> E:

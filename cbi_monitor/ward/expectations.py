@@ -92,8 +92,9 @@ def read_expectations(path: Path) -> tuple[Expectations, str]:
     where = str(path)
     try:
         text = path.read_text("utf-8")
-    except OSError as fault:
-        raise Refused((_refusal(where, 0, 0, "", say("expect-unreadable", why=fault.strerror or str(fault))),)) from None
+    except OSError as cause:
+        why = cause.strerror or str(cause)
+        raise Refused((_refusal(where, 0, 0, "", say("expect-unreadable", why=why)),)) from None
     except UnicodeDecodeError:
         raise Refused((_refusal(where, 0, 0, "", say("expect-not-utf8")),)) from None
     syntax = parse(text, where)
@@ -129,7 +130,9 @@ def _unknown_conditions(read: Expectations, text: str, where: str) -> Iterator[R
                     place = nearest(places, ("session", number, key, nth, "condition"))
                     near = guess(expected.condition, ALL_CONDITIONS) or ", ".join(ALL_CONDITIONS)
                     what = say("expect-unknown-condition", name=expected.condition)
-                    yield Refusal(where, place.line, place.column, "condition", what, say("expect-known", names=near))
+                    yield Refusal(
+                        where, place.line, place.column, "condition", what, say("expect-known", names=near)
+                    )
 
 
 def check(path: Path, rules: InForce) -> Outcome:
@@ -150,7 +153,8 @@ def check(path: Path, rules: InForce) -> Outcome:
                 if bool(raised) == (key == "expect"):
                     continue
                 line = nearest(places, ("session", number, key, nth)).line
-                differences.append(Difference(str(path), line, _said(key, test.file, expected, told.alerts, raised, rules)))
+                said = _said(key, test.file, expected, told.alerts, raised, rules)
+                differences.append(Difference(str(path), line, said))
     return Outcome(checked, tuple(differences))
 
 

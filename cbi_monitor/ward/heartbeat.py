@@ -30,7 +30,7 @@ class Heartbeat:
 
     def beat(self, now: datetime) -> None:
         """Leave a sign, not more often than every half minute. A disk that does not take it is logged."""
-        if self._last is not None and EVERY > utc(now) - self._last:
+        if self._last is not None and utc(now) - self._last < EVERY:
             return
         self._last = utc(now)
         self._touch()

@@ -25,7 +25,13 @@ class IdMaker:
             stamp = max(millisecond << 12 | secrets.randbits(8), self._last + 1)
             self._last = stamp
         time_part, counter = stamp >> 12, stamp & 0xFFF
-        value = (time_part & 0xFFFF_FFFF_FFFF) << 80 | 0x7 << 76 | counter << 64 | 0b10 << 62 | secrets.randbits(62)
+        value = (
+            (time_part & 0xFFFF_FFFF_FFFF) << 80
+            | 0x7 << 76
+            | counter << 64
+            | 0b10 << 62
+            | secrets.randbits(62)
+        )
         return str(UUID(int=value))
 
 

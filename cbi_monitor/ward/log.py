@@ -15,8 +15,10 @@ KEPT = 3
 
 
 def log_to(path: Path) -> None:
-    """Send what is logged into this file (a few old ones are kept beside it). Where the disk does not take it the log
-    goes to stderr: a fault is never lost for want of a file."""
+    """Send what is logged into this file; a few old ones are kept beside it.
+
+    Where the disk does not take it the log goes to stderr: a fault is never lost for want of a file.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o600))
@@ -24,7 +26,7 @@ def log_to(path: Path) -> None:
             path, maxBytes=LARGEST, backupCount=KEPT, encoding="utf-8"
         )
     except OSError as fault:
-        print(f"{path}: {fault.strerror or fault}", file=sys.stderr)
+        sys.stderr.write(f"{path}: {fault.strerror or fault}\n")
         handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(logging.Formatter("%(message)s"))
     root = logging.getLogger("cbi_monitor")

@@ -1,7 +1,8 @@
 """Which bed needs someone first.
 
-The order: not draining, or a high alert; bleeding on; an overdue look or check; the last open bag dry soon; the drainage
-bag full soon; the rest by what is due next. A bag with a full one beside it raises no alert and so never outranks blood.
+The order: not draining, or a high alert; bleeding on; an overdue look or check; the last open bag dry soon; the
+drainage bag full soon; the rest by what is due next. A bag with a full one beside it raises no alert and so never
+outranks blood.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ def need_of(standing_alerts: Iterable[AlertState], next_due: datetime | None, la
         group = _group(state.condition, state.priority)
         if group == REST:
             continue
-        key = (group, _PRIORITY.get(state.priority, 3), state.raised_at or _FAR, label)
+        key = (group, _PRIORITY.get(state.priority, 3), state.raised_at, label)
         if best is None or key < best:
             best = key
     return best if best is not None else (REST, 0, next_due or _FAR, label)

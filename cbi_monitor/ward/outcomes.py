@@ -26,8 +26,11 @@ class Rejected:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """The disk or the program failed: not saved. ``reference`` stands in the log beside the cause; ``text`` is what
-    the screen shows ("NOT SAVED. Write it on paper.")."""
+    """The disk or the program failed: not saved.
+
+    ``reference`` stands in the log beside the cause; ``text`` is what the screen shows ("NOT SAVED. Write it on
+    paper.").
+    """
 
     reference: str
     text: str

@@ -1,4 +1,4 @@
-"""Where the program keeps things on a workstation: the ward's journal, its files, the log. Only paths; makes nothing."""
+"""Where the program keeps things on a workstation: the journal, the ward's files, the log. Only paths."""
 
 from __future__ import annotations
 

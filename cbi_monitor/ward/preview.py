@@ -15,7 +15,11 @@ from cbi_monitor.ward.wrong_bed import suspicion
 
 
 def preview_of(
-    watch: Watch | None, events: Sequence[Event], refusals: Sequence[Refusal], others: Sequence[Bed], now: datetime
+    watch: Watch | None,
+    events: Sequence[Event],
+    refusals: Sequence[Refusal],
+    others: Sequence[Bed],
+    now: datetime,
 ) -> Preview:
     """The row, the standing and the new questions that these entries would make; ``others`` are the other beds.
 

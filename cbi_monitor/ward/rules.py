@@ -61,7 +61,11 @@ def refusals_of(
         return [refuse("session", "refuse-unknown-session", "write-open-session", place="place-session")]
     if opening and (watch is not None or len(opening) > 1):
         found.append(refuse("session", "refuse-second-opening", "write-details", place="place-session"))
-    if watch is not None and watch.closed and not all(isinstance(event, (Corrected, StruckOut)) for event in events):
+    if (
+        watch is not None
+        and watch.closed
+        and not all(isinstance(event, (Corrected, StruckOut)) for event in events)
+    ):
         found.append(refuse("session", "refuse-session-closed", "write-new-session", place="place-session"))
     seen: set[str] = set()
     for event in events:
@@ -90,7 +94,9 @@ def _of_one(
             now=f"{now.astimezone(zone):%H:%M}",
         )
     yield from _unknown_grade(event, scale)
-    lines = {hung.line for hung in together if isinstance(hung, BagHung)} | (set() if watch is None else watch.lines)
+    lines = {hung.line for hung in together if isinstance(hung, BagHung)} | (
+        set() if watch is None else watch.lines
+    )
     if isinstance(event, _NEEDS_LINE) and event.line not in lines:
         names = ", ".join(sorted(lines))
         yield refuse(
@@ -157,6 +163,13 @@ def corrected_entry(target: Event, corrections: Sequence[Corrected]) -> Event | 
     except ValidationError as wrong:
         place = say("place-entry")
         return tuple(
-            Refusal(place, 0, 0, ".".join(map(str, fault["loc"])), str(fault["msg"]).removeprefix("Value error, "), "")
+            Refusal(
+                place,
+                0,
+                0,
+                ".".join(map(str, fault["loc"])),
+                str(fault["msg"]).removeprefix("Value error, "),
+                "",
+            )
             for fault in wrong.errors()
         )

@@ -29,9 +29,14 @@ class WardFiles:
 class InForce:
     """Ward file, effluent scale and thresholds as they are in force."""
 
-    def __init__(self, files: WardFiles | None = None, *, strict: bool = False, state: Path | None = None) -> None:
-        """Read the files. ``strict``: raise Refused with every fault of every file instead of falling back (commands
-        that reckon once). ``state``: a folder in which the last good files are kept for the next start."""
+    def __init__(
+        self, files: WardFiles | None = None, *, strict: bool = False, state: Path | None = None
+    ) -> None:
+        """Read the files.
+
+        ``strict``: raise Refused with every fault of every file instead of falling back (for commands that reckon
+        once). ``state``: a folder in which the last good files are kept for the next start.
+        """
         self.files = files or WardFiles()
         self._ward = Kept(WARD, self.files.ward, state)
         self._scale = Kept(SCALE, self.files.scale, state)

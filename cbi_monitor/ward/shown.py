@@ -23,24 +23,26 @@ def changes_to_show(watch: Watch, words: Words, now: datetime) -> list[Event]:
     for state in standing.values():
         before = watch.shown.get(state.id)
         if before is None or before.priority != state.priority:
-            said.append(_event(AlertShown, state, state.figures, words, now))
+            said.append(shown_event(AlertShown, state, state.figures, words, now))
     for alert, before in watch.shown.items():
         if alert in standing:
             continue
         gone = watch.record(alert)
         if gone is not None:
-            said.append(_event(AlertCleared, gone, gone.cleared_figures or gone.figures, words, now))
+            said.append(shown_event(AlertCleared, gone, gone.cleared_figures or gone.figures, words, now))
         else:
             shown = {
-                name: getattr(before, name) for name in ("alert", "condition", "subject", "priority", "numbers", "text")
+                name: getattr(before, name)
+                for name in ("alert", "condition", "subject", "priority", "numbers", "text")
             }
             said.append(entry(AlertCleared, watch.session, now, None, **shown))
     return said
 
 
-def _event(
-    kind: type[AlertShown] | type[AlertCleared], state: AlertState, figures: Figures, words: Words, now: datetime
+def shown_event(
+    kind: type[AlertShown | AlertCleared], state: AlertState, figures: Figures, words: Words, now: datetime
 ) -> Event:
+    """The record of an alert as it stood on the screen at ``now``."""
     return entry(
         kind,
         state.session,

@@ -10,11 +10,11 @@ from datetime import datetime
 
 from cbi_monitor.alerts.life import AlertState, States
 from cbi_monitor.alerts.readings import Judgement
-from cbi_monitor.alerts.replay import NOT_OF_THE_WATCH
+from cbi_monitor.alerts.replay import NOT_OF_THE_WATCH, Change
 from cbi_monitor.alerts.replay import Watch as Stepper
 from cbi_monitor.alerts.thresholds import Thresholds
-from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.ledger.account import Standing
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.model.events import (
     AlertCleared,
     AlertShown,
@@ -54,16 +54,16 @@ class Watch:
 
     # --- entries and the clock -----------------------------------------------------------------------------------
 
-    def take(self, events: Iterable[Event], now: datetime) -> None:
-        """Take entries that the journal holds and step to ``now``. Entries already taken are passed over."""
+    def take(self, events: Iterable[Event], now: datetime) -> list[Change]:
+        """Take entries that the journal holds and step to ``now``; entries already taken are passed over.
+
+        Returns what happened to alerts on the way.
+        """
         fresh = [event for event in events if event.id not in self.by_id]
-        if not fresh:
-            return
         for event in fresh:
             self._note(event)
         judged = [event for event in fresh if not isinstance(event, NOT_OF_THE_WATCH)]
-        if judged:
-            self._stepper.step(judged, now)
+        return self._stepper.step(judged, now) if judged else []
 
     def step_to(self, now: datetime) -> bool:
         """Move to ``now`` over every change on the way. False when nothing was due."""
