@@ -34,7 +34,8 @@ def test_the_pure_rooms_load_nothing_heavy(copy: MakeCopy) -> None:
 
 
 @pytest.mark.parametrize(
-    "room,heavy", [("model", "PySide6"), ("ledger", "sqlite3"), ("alerts", "pandas"), ("alerts", "pyqtgraph")]
+    ("room", "heavy"),
+    [("model", "PySide6"), ("ledger", "sqlite3"), ("alerts", "pandas"), ("alerts", "pyqtgraph")],
 )
 def test_the_probe_sees_what_is_planted(room: str, heavy: str, copy: MakeCopy) -> None:
     house = copy()

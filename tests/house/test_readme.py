@@ -17,7 +17,7 @@ COMMANDS = sorted(set(re.findall(r"`(?:\.venv/bin/)?cbi-monitor ([a-z]+(?: [a-z]
 PATHS = sorted(
     set(
         re.findall(r"\]\(([^)#:]+)\)", README)
-        + re.findall(r"((?:packaging|tests|cbi_monitor)/[\w./-]+)", README)
+        + re.findall(r"((?:packaging|tests|cbi_monitor|demo_sessions)/[\w./-]+)", README)
     )
 )
 
