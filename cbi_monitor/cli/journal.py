@@ -14,6 +14,8 @@ from cbi_monitor.journal.codec import write_session_file
 from cbi_monitor.journal.port import Verdict
 from cbi_monitor.journal.sqlite import SqliteJournal
 from cbi_monitor.journal.transfer import Imported, export_bytes, import_events, import_files
+from cbi_monitor.model.events import Event
+from cbi_monitor.model.findings import Refusal, Refused
 from cbi_monitor.ward.places import journal_file
 from cbi_monitor.wording import say
 
@@ -85,9 +87,24 @@ def import_(args: argparse.Namespace) -> int:
         if args.map is None:
             done = import_files(journal, args.files)
         else:
-            from cbi_monitor.journal.charts import read_charts
+            from cbi_monitor.journal.charts import load_map, read_chart, told
 
-            done = import_events(journal, read_charts(args.files, args.map, args.sessions))
+            chart_map = load_map(args.map)
+            events: list[Event] = []
+            refusals: list[Refusal] = []
+            said: list[str] = []
+            for file in args.files:
+                try:
+                    read = read_chart(file, chart_map, args.sessions)
+                except Refused as refused:
+                    refusals.extend(refused.refusals)
+                    continue
+                events.extend(read.events)
+                said.extend(told(read.report, chart_map))
+            if refusals:
+                raise Refused(tuple(refusals))
+            done = import_events(journal, events)
+            print("\n".join(said))
     _tell_import(path_of(args), done)
     return 0
 

@@ -30,6 +30,13 @@ def _instant(text: str) -> datetime:
         raise argparse.ArgumentTypeError(str(fault)) from None
 
 
+def _positive(text: str) -> float:
+    value = float(text)
+    if not 0 < value < 1000:
+        raise argparse.ArgumentTypeError(say("cli-not-positive", given=text))
+    return value
+
+
 def run_of(args: argparse.Namespace) -> Run:
     """The function of the command that was typed; its module is imported here."""
     module, name = args.run
@@ -141,6 +148,11 @@ def _backtest(commands: Any) -> None:
     command = _command(commands, "backtest", ("backtest", "run"))
     _source(command, many=True)
     command.add_argument("--against", type=Path, metavar="FILE", help=say("cli-opt-against"))
+    command.add_argument(
+        "--beds-per-nurse", type=_positive, default=4.0, metavar="N", help=say("cli-opt-beds")
+    )
+    command.add_argument("--picture", type=Path, metavar="FILE.svg", help=say("cli-opt-picture"))
+    command.add_argument("--overwrite", action="store_true", help=say("cli-opt-overwrite"))
     command.add_argument("--format", choices=("table", "json"), default="table", help=say("cli-opt-format"))
 
 
@@ -153,6 +165,7 @@ def _report(commands: Any) -> None:
     command.add_argument("--out", type=Path, metavar="FOLDER", required=True, help=say("cli-opt-out"))
     command.add_argument("--format", default="pdf,csv", metavar="LIST", help=say("cli-opt-report-format"))
     command.add_argument("--overwrite", action="store_true", help=say("cli-opt-overwrite"))
+    command.add_argument("--no-names", action="store_true", help=say("cli-opt-no-names"))
 
 
 def _thresholds(commands: Any) -> None:

@@ -249,3 +249,39 @@ cli-expectations = { $checked } expectations looked at; { $differences ->
         [one] one does not hold
        *[other] { $differences } do not hold
     }
+
+cli-opt-no-names = without names: other references, beds and staff ids, the same throughout
+cli-unknown-format = no such format: { $names }; write some of { $known }, with commas between
+cli-shift-or-times = --shift and --from, --to exclude each other; write one of them
+cli-from-and-to = --from and --to go together; write both
+cli-to-after-from = --to must be later than --from
+cli-no-such-shift = the ward has no shift { $name }; it has { $known }
+cli-shift-empty = nothing is charted in a shift { $name } of session { $session }
+
+cli-opt-beds = beds that one nurse has, for the load per nurse (default: 4; common practice, no source)
+cli-opt-picture = draw the alerts by condition into this file
+cli-not-positive = “{ $given }” is not a number above 0
+cli-shipped-thresholds = shipped
+cli-load-sessions = sessions
+cli-load-patient-days = patient-days
+cli-load-alerts = alerts (those that another one spoke for left out)
+cli-load-per-patient-day = alerts per patient-day
+cli-load-per-nurse-hour = calls per nurse-hour
+cli-load-per-10-min = calls in 10 minutes per nurse of { $beds } beds
+cli-load-high = high
+cli-load-medium = medium
+cli-load-low = low
+cli-load-acted = answered with an act
+cli-load-standing = standing over 24 h
+cli-load-floods = floods (more than 10 in 10 minutes)
+cli-load-chattering = chattering
+cli-load-aim = aim (EEMUA 191, ISA-18.2)
+cli-load-aim-10-min = about { $most }
+cli-load-aim-share = about { $share } %
+cli-load-aim-standing = fewer than { $most }
+cli-load-aim-none = none
+cli-load-per-day = a patient-day
+cli-load-task = tasks that came due
+cli-load-overdue = overdue
+cli-picture-title = Alerts per patient-day, by condition and priority
+cli-picture-bars = bars from above: { $names }
