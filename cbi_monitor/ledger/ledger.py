@@ -173,7 +173,8 @@ class Ledger:
         if answers:
             stock.unexplained(event, answers)
         carry.facts = carry.facts.after(event)
-        note_change(stock, was_on, event.at)
+        if not isinstance(event, _INFLOW_KINDS):
+            note_change(stock, was_on, event.at)
         if stock.inflow_on != was_on:
             self._told.toggles.append((event.at, stock.inflow_on))
         if reading and counted and visit is not None:
@@ -186,12 +187,23 @@ class Ledger:
             else:
                 visit.drainage_event = event.id
             self._close()
-        elif visit is not None and visit.counted and event.at <= visit.last_at and isinstance(event, _FLOW_KINDS):
+        elif (
+            visit is not None
+            and visit.counted
+            and not visit.ended
+            and event.at <= visit.last_at
+            and isinstance(event, _FLOW_KINDS)
+        ):
             self._close()
+        if isinstance(event, ev.CountRestarted):
+            carry.running_pending = True
+            self._anew(event.at, self._told_bladder(event))
+        elif isinstance(event, ev.Washout) and event.bladder_emptied:
+            self._anew(event.at, None)
 
     def _joins(self, event: Event) -> bool:
         carry, visit = self._carry, self._carry.visit
-        if visit is None:
+        if visit is None or visit.ended:
             return False
         if carry.stock.direct and visit.direct:
             return event.at == visit.start
@@ -252,19 +264,10 @@ class Ledger:
             stock.lost(event)
         elif isinstance(event, ev.Washout):
             stock.washout(event)
-            if event.bladder_emptied:
-                self._anew(event.at, None)
         elif isinstance(event, (ev.Leaked, ev.Voided, ev.UrineOtherwise, ev.FluidTaken, ev.FluidLost)):
             stock.flowed(event)
         elif isinstance(event, _INFLOW_KINDS):
             lay_on(stock, event)
-        elif isinstance(event, ev.CountRestarted):
-            base = None
-            if event.bladder_ml is not None:
-                u = 2 * self.ward.bladder.scan_u_ml
-                base = Range(max(0.0, event.bladder_ml - u), event.bladder_ml, event.bladder_ml + u)
-            carry.running_pending = True
-            self._anew(event.at, base)
         elif isinstance(event, ev.BladderScanned):
             carry.scan = Scan(event.at, event.volume_ml, self._scan_may_lower(event.at), carry.track.height)
         elif isinstance(event, ev.EffluentGraded) and self.scale.step(event.grade) is None:
@@ -295,13 +298,18 @@ class Ledger:
             carry.base_pending, carry.base_at = None, None
             if carry.running_pending:
                 carry.track.running_from, carry.running_pending = last, False
-            if carry.visit is not None:
-                carry.visit.ended = True
         else:
             bladder = self.ward.bladder
             carry.base_pending = base or Range(0.0, bladder.residue_ml, bladder.residue_high_ml)
             carry.base_at, carry.base_given = at, base
-        carry.visit = None if carry.visit is not None and carry.visit.ended else carry.visit
+        if carry.visit is not None:
+            carry.visit.ended = True
+
+    def _told_bladder(self, event: ev.CountRestarted) -> Range | None:
+        if event.bladder_ml is None:
+            return None
+        u = 2 * self.ward.bladder.scan_u_ml
+        return Range(max(0.0, event.bladder_ml - u), event.bladder_ml, event.bladder_ml + u)
 
     def _scan_may_lower(self, at: datetime) -> bool:
         grades = self._by_kind.get(ev.EffluentGraded, [])
