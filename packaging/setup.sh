@@ -130,7 +130,7 @@ install_into_venv() { # WHAT PYTHON
   say "Installing the tested versions (packaging/constraints.txt) ..."
   "${pip[@]}" install -q -c "$house/packaging/constraints.txt" hatchling >&2 &&
     "${pip[@]}" install -q -c "$house/packaging/constraints.txt" --no-build-isolation -e "$house$extra" >&2 ||
-    stop "The Python packages could not be installed: is there a network? What pip said stands above."
+    stop "The Python packages could not be installed. What pip said stands above; a first run needs the network."
   stamp_of "$1" "$venv/bin/python" >"$venv/.stamp-$1"
 }
 
