@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -90,6 +90,12 @@ def ledger_up_to(
     return ledger
 
 
+def _correction_strikes(events: Iterable[Event]) -> tuple[StruckOut, ...]:
+    known = list(events)
+    corrections = {event.id for event in known if isinstance(event, Corrected)}
+    return tuple(event for event in known if isinstance(event, StruckOut) and event.target in corrections)
+
+
 def _finding_entry(finding: str) -> str:
     return finding.partition(":")[2]
 
@@ -130,6 +136,7 @@ def prepare(
 ) -> Prepared:
     """The content of one session's report between ``start`` and ``end``.
 
+    A report printed before ``end`` (or in the middle of a shift) tells how the bed stood when it was printed.
     ``computed``: alerts of a replay, used where the journal holds none that were shown. ``staff``: id to name and role.
     Raises ValueError where there are no events, where ``end`` is not after ``start``, or events are of two sessions.
     """
@@ -147,8 +154,9 @@ def prepare(
         known, session = cloak.without_names(known), cloak.session(session)
     book = Ledger(session, ward, scale)
     book.fold_all(known)
+    end = max(min(end, utc(printed_at)), start + timedelta(minutes=1))
     clock = WardClock(ward.zone)
-    teller = Teller(clock, scale)
+    teller = Teller(clock, scale, ward)
     lines = alerts_shown(book.events) or alerts_computed(states, ward)
     if nameless:
         lines = [_nameless_line(line) for line in lines]
@@ -174,6 +182,7 @@ def prepare(
         printed_at=printed_at,
         demo=demo,
         nameless=nameless,
+        correction_strikes=_correction_strikes(known),
     )
     tables = session_tables(
         book, told.as_stood, entries, lines, ward, teller, told.from_, told.as_of or told.from_, end

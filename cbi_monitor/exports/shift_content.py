@@ -155,7 +155,10 @@ def _figures(told: Told, standing: Standing) -> tuple[Figure, ...]:
         low = max(0.0, behind.ml - 2 * behind.u_ml)
         made.append(
             Figure(
-                say("report-behind"), _with_ml(behind.ml), between(low, behind.ml + 2 * behind.u_ml), since
+                say("report-behind"),
+                _with_ml(behind.ml),
+                between(low, behind.ml + 2 * behind.u_ml) if behind.u_ml >= 0.5 else "",
+                since,
             )
         )
     else:

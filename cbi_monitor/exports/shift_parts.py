@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from cbi_monitor.exports.borders import hour_borders
 from cbi_monitor.exports.chart import LATE, ChartEntry
@@ -16,9 +16,10 @@ from cbi_monitor.exports.tables import (
     changes_words,
     finding_words,
 )
-from cbi_monitor.exports.told import is_troubling, kind_words, word
-from cbi_monitor.ledger.account import Row, Standing
+from cbi_monitor.exports.told import is_troubling, kind_words, unit_words, word
+from cbi_monitor.ledger.account import Line, Row, Standing
 from cbi_monitor.model import events as e
+from cbi_monitor.model.volumes import Range
 from cbi_monitor.wording import say
 
 MARKS = {"high": "!!!", "medium": "!!", "low": "!"}
@@ -35,7 +36,7 @@ def hours_part(told: Told) -> Section:
     if as_of is None:
         return Section(say("report-hours"), None, (say("report-nothing-closed"),))
     rows = told.book.spans(hour_borders(told.ward, told.from_, as_of))
-    columns = _hour_columns(rows)
+    columns = _hour_columns(told, rows)
     lines = [
         (_hour_words(row, told), *(get(row) for _, _, get in columns), _colour(told, row)) for row in rows
     ]
@@ -56,7 +57,11 @@ def hours_part(told: Told) -> Section:
     grid = Grid(
         headings,
         tuple(lines),
-        (1.8, *(weight for _, weight, _ in columns), 4.6 - 0.4 * max(0, len(columns) - 6)),
+        (
+            2.9 if any(len(line[0]) > 14 for line in lines[:-1]) else 1.8,
+            *(weight for _, weight, _ in columns),
+            4.6 - 0.4 * max(0, len(columns) - 6),
+        ),
         frozenset(range(1, len(columns) + 1)),
         frozenset({len(lines) - 1}) if total is not None else frozenset(),
     )
@@ -71,7 +76,7 @@ def hours_part(told: Told) -> Section:
 _HourColumn = tuple[str, float, Callable[[Row], str]]
 
 
-def _hour_columns(rows: Sequence[Row]) -> list[_HourColumn]:
+def _hour_columns(told: Told, rows: Sequence[Row]) -> list[_HourColumn]:
     """The columns that this shift needs: washouts, by-passing and urine otherwise only where there were any."""
     optional: list[tuple[str, Callable[[Row], int | None]]] = [
         ("washed-in", lambda row: row.washed_in_ml),
@@ -96,8 +101,14 @@ def _hour_columns(rows: Sequence[Row]) -> list[_HourColumn]:
             lambda row: between(row.net_low_ml, row.net_high_ml) if row.net_ml is not None else "",
         ),
         ("running", 1.05, lambda row: _cell(row.running_ml, sign=True)),
-        ("behind", 1.05, lambda row: _cell(row.behind_ml)),
+        ("behind", 1.05, lambda row: _cell(_most_behind(told, row))),
     ]
+
+
+def _most_behind(told: Told, row: Row) -> float | None:
+    """The most that was behind at any check with volumes in the hour; None where there was no such check."""
+    found = [r.behind_ml for r in told.book.rows if row.start < r.end <= row.end and r.behind_ml is not None]
+    return max(found, default=None)
 
 
 def _total(total: Row, columns: Sequence[_HourColumn]) -> list[str]:
@@ -167,7 +178,7 @@ def happened_part(told: Told) -> Section:
     for kind in _HAPPENED:
         found += [event for event in told.book.of(kind) if told.inside(event.at)]
     symptoms = [event for event in told.book.of(e.Symptoms) if told.inside(event.at)]
-    found += [event for event in symptoms if is_troubling(event)]
+    found += [event for event in symptoms if is_troubling(event, told.ward.bladder.discomfort_pain)]
     found += [
         event for event in told.book.of(e.OutflowSeen) if told.inside(event.at) and event.how != "steady"
     ]
@@ -182,9 +193,17 @@ def happened_part(told: Told) -> Section:
         for event in found
     )
     lines = []
-    calm = [event for event in symptoms if not is_troubling(event)]
+    calm = [event for event in symptoms if not is_troubling(event, told.ward.bladder.discomfort_pain)]
     if calm:
-        lines.append(say("report-comfortable", count=len(calm), at=clock.near(calm[-1].at, told.end)))
+        pains = [event.pain for event in calm if isinstance(event.pain, int)]
+        lines.append(
+            say(
+                "report-comfortable",
+                count=len(calm),
+                pain=_from_to(min(pains), max(pains)) if pains else say("report-not-charted"),
+                at=clock.near(calm[-1].at, told.end),
+            )
+        )
     elif not symptoms:
         lines.append(say("report-no-symptoms"))
     looks = [
@@ -202,7 +221,11 @@ def happened_part(told: Told) -> Section:
         lines.append(say("report-none-of", what=", ".join(none)))
     headings = tuple(say(f"report-col-{name}") for name in ("time", "what", "details", "by"))
     grid = Grid(headings, rows, (1.0, 1.7, 7.2, 0.9)) if rows else None
-    return Section(say("report-happened"), grid, tuple(lines))
+    return Section(say("report-happened"), grid, tuple(lines), run_on=True)
+
+
+def _from_to(low: float, high: float) -> str:
+    return plain(low) if low == high else say("report-range", low=plain(low), high=plain(high))
 
 
 def _vital_lines(told: Told) -> list[str]:
@@ -213,14 +236,12 @@ def _vital_lines(told: Told) -> list[str]:
             by_name.setdefault((event.name, event.unit), []).append(event)
     said = []
     for (name, unit), seen in sorted(by_name.items()):
-        low, high = min(v.value for v in seen), max(v.value for v in seen)
         said.append(
             say(
                 "report-vital",
                 name=name,
-                low=plain(low),
-                high=plain(high),
-                unit=unit,
+                between=_from_to(min(v.value for v in seen), max(v.value for v in seen)),
+                unit=unit_words(unit),
                 last=plain(seen[-1].value),
                 at=clock.near(seen[-1].at, told.end),
             )
@@ -238,7 +259,10 @@ def alerts_part(told: Told) -> Section:
         or (line.raised_at <= told.start and (line.cleared_at is None or line.cleared_at > told.start))
     ]
     if not lines:
-        return Section(say("report-alerts"), None, (say("report-no-alerts"),))
+        watched = any(isinstance(entry.event, (e.WatchStarted, e.AlertShown)) for entry in told.entries)
+        return Section(
+            say("report-alerts"), None, (say("report-no-alerts" if watched else "report-not-watched"),)
+        )
     rows = []
     for line in lines:
         cleared = line.cleared_at if line.cleared_at and line.cleared_at <= told.end else None
@@ -260,38 +284,20 @@ def alerts_part(told: Told) -> Section:
 
 def passed_on_part(told: Told, standing: Standing) -> Section:
     """Bag levels and drainage contents that the next nurse takes over."""
-    clock = told.teller.clock
-    rows = []
-    for line in standing.lines:
-        read = say("report-not-read")
-        if line.level_ml is not None and line.level_at is not None:
-            read = say("report-read-at", ml=ml(line.level_ml), at=clock.near(line.level_at, told.end))
-        now = line.level_now
-        rows.append(
-            (
-                say("report-bag-on-line", line=line.name),
-                say("report-bag-label", ml=ml(line.label_ml), fluid=line.fluid),
-                read,
-                range_ml(now.low, now.high) if now else say("report-not-known"),
-                say("report-line-running") if line.running else say("report-line-standing"),
-            )
-        )
+    rows = [_line_row(told, line) for line in standing.lines]
     bag = standing.drainage
     if bag.capacity_ml is not None or bag.contents_ml is not None:
-        read = say("report-not-read")
-        if bag.contents_ml is not None and bag.read_at is not None:
-            read = say("report-read-at", ml=ml(bag.contents_ml), at=clock.near(bag.read_at, told.end))
-        now = bag.contents_now
+        full = bag.capacity_ml
         rows.append(
             (
                 say("report-drainage-bag"),
-                say("told-capacity", ml=ml(bag.capacity_ml)),
-                read,
-                range_ml(now.low, now.high) if now else say("report-not-known"),
+                say("told-capacity", ml=ml(full)),
+                _read(told, bag.contents_ml, bag.read_at),
+                _reckoned(told, bag.read_at, bag.contents_now, full),
                 say("report-drainage-clamped") if bag.clamped else say("report-drainage-open"),
             )
         )
-    lines = []
+    clock, lines = told.teller.clock, []
     if not rows:
         lines.append(say("report-no-vessels"))
     hung = Counter(event.label_ml for event in told.book.of(e.BagHung) if told.inside(event.at))
@@ -305,7 +311,37 @@ def passed_on_part(told: Told, standing: Standing) -> Section:
         say(f"report-col-{name}") for name in ("vessel", "size", "last-read", "reckoned", "state")
     )
     grid = Grid(headings, tuple(rows), (1.3, 2.4, 2.2, 2.0, 1.5)) if rows else None
-    return Section(say("report-passed-on", at=clock.hm_said(told.end)), grid, tuple(lines))
+    return Section(say("report-passed-on", at=clock.hm_said(told.end)), grid, tuple(lines), run_on=True)
+
+
+def _line_row(told: Told, line: Line) -> tuple[str, ...]:
+    return (
+        say("report-bag-on-line", line=line.name),
+        say("report-bag-label", ml=ml(line.label_ml), fluid=told.teller.fluid(line.fluid)),
+        _read(told, line.level_ml, line.level_at),
+        _reckoned(told, line.level_at if line.running else told.end, line.level_now, None),
+        say("report-line-running") if line.running else say("report-line-standing"),
+    )
+
+
+def _read(told: Told, level: float | None, at: datetime | None) -> str:
+    if level is None or at is None:
+        return say("report-not-read")
+    return say("report-read-at", ml=ml(level), at=told.teller.clock.near(at, told.end))
+
+
+def _reckoned(told: Told, read_at: datetime | None, now: Range | None, full: float | None) -> str:
+    """What is reckoned for the end; nothing from a reading that is too old to say."""
+    blind = timedelta(minutes=told.ward.bladder.blind_minutes)
+    if now is None or read_at is None:
+        return say("report-not-known")
+    if told.end - read_at > blind:
+        return say("report-read-too-old")
+    if full is not None and now.high >= full:
+        return say("report-may-be-full", low=ml(min(now.low, full)))
+    if full is None and now.low <= 0:
+        return say("report-may-be-dry", high=ml(now.high))
+    return range_ml(now.low, now.high)
 
 
 def findings_part(told: Told) -> Section:

@@ -37,11 +37,12 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A titled part of the report: a table, lines, or both."""
+    """A titled part of the report: a table, lines, or both. ``run_on``: the lines are sentences of one paragraph."""
 
     title: str
     grid: Grid | None = None
     lines: tuple[str, ...] = ()
+    run_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,11 @@ class ShiftReport:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What the builder needs. ``book`` knows all that is charted, ``as_stood`` only what happened up to ``end``."""
+    """What the builder needs.
+
+    ``book`` knows all that is charted, ``as_stood`` only what happened up to ``end``. ``correction_strikes``:
+    strike-outs of corrections, kept for session files.
+    """
 
     book: Book
     as_stood: Book
@@ -83,6 +88,7 @@ class Told:
     printed_at: datetime
     demo: bool = False
     nameless: bool = False
+    correction_strikes: Sequence[e.StruckOut] = ()
 
     @property
     def opened_at(self) -> datetime | None:

@@ -11,7 +11,7 @@ from typing import Any
 from cbi_monitor.exports.clock import WardClock
 from cbi_monitor.exports.figures import ml, plain
 from cbi_monitor.model import events as e
-from cbi_monitor.model.ward import EffluentScale
+from cbi_monitor.model.ward import EffluentScale, WardRules
 from cbi_monitor.wording import say
 
 
@@ -28,9 +28,10 @@ def kind_words(event: e.Event) -> str:
 class Teller:
     """Tells entries in words, with the ward's clock and its effluent scale."""
 
-    def __init__(self, clock: WardClock, scale: EffluentScale) -> None:
+    def __init__(self, clock: WardClock, scale: EffluentScale, ward: WardRules) -> None:
         self.clock = clock
         self.scale = scale
+        self.ward = ward
 
     def tell(self, event: e.Event) -> str:
         """What was charted, without time, kind and author. Parts that were not charted are not mentioned."""
@@ -42,6 +43,11 @@ class Teller:
         """The scale's word; a grade that the scale does not have is given as charted."""
         known = self.scale.grade(key)
         return known.word if known else say("told-grade-unknown", key=key)
+
+    def fluid(self, key: str) -> str:
+        """The ward's words for a fluid; one that the ward file does not have is given as charted."""
+        known = self.ward.fluids.get(key)
+        return known.words if known else key
 
     def time(self, at: datetime, beside: datetime) -> str:
         """A time as text, with its date where it is far from ``beside``."""
@@ -83,7 +89,7 @@ def _details(t: Teller, v: Any) -> list[str]:
         at = getattr(v, name)
         if at:
             parts.append(say(f"told-detail-{name.replace('_', '-')}", value=t.time(at, v.at)))
-    parts.append(_part("detail-fluid", v.fluid, value=v.fluid))
+    parts.append(_part("detail-fluid", v.fluid, value=t.fluid(v.fluid or "")))
     parts.append(_part("heart-failure", v.heart_failure))
     if v.can_say_pain is False:
         parts.append(say("told-cannot-say-pain"))
@@ -117,7 +123,7 @@ def order_terms(t: Teller, v: e.Ordered) -> str:
         parts.append(say("told-rate-to", high=ml(v.rate_high_ml_per_h)))
     elif v.rate_low_ml_per_h is not None:
         parts.append(say("told-rate-from", low=ml(v.rate_low_ml_per_h)))
-    parts.append(_part("order-fluid", v.fluid, fluid=v.fluid))
+    parts.append(_part("order-fluid", v.fluid, fluid=t.fluid(v.fluid or "")))
     parts.append(_part("limit", v.bladder_limit_ml, ml=ml(v.bladder_limit_ml or 0)))
     if v.washout:
         parts.append(say("told-order-washout", who=word(v.washout)))
@@ -151,7 +157,7 @@ def _catheter_out(t: Teller, v: e.CatheterRemoved) -> list[str]:
 
 
 def _bag_hung(t: Teller, v: e.BagHung) -> list[str]:
-    parts = [say("told-bag", line=v.line, ml=ml(v.label_ml), fluid=v.fluid)]
+    parts = [say("told-bag", line=v.line, ml=ml(v.label_ml), fluid=t.fluid(v.fluid))]
     if v.measured_ml is not None:
         parts.append(say("told-measured", ml=ml(v.measured_ml)))
     if v.measured_g is not None:
@@ -290,10 +296,11 @@ def _symptoms(t: Teller, v: e.Symptoms) -> list[str]:
     return [*parts, v.note or ""]
 
 
-def is_troubling(v: e.Symptoms) -> bool:
-    """Whether it charts anything but comfort: pain, a sign, an urge, a full or hard abdomen, a note."""
+def is_troubling(v: e.Symptoms, from_pain: int) -> bool:
+    """Whether it charts pain from ``from_pain`` on or not sayable, a sign, an urge, a full or hard abdomen, a note."""
     return (
-        (v.pain is not None and v.pain != 0)
+        v.pain == "cannot_say"
+        or (isinstance(v.pain, int) and v.pain >= from_pain)
         or any(getattr(v, name) for name in _SIGNS)
         or v.urge is not None
         or v.abdomen in ("full", "hard")
@@ -301,8 +308,13 @@ def is_troubling(v: e.Symptoms) -> bool:
     )
 
 
+def unit_words(unit: str) -> str:
+    """A unit as it is written on paper; UCUM codes are for programs."""
+    return {"Cel": "°C", "mm[Hg]": "mmHg", "umol/L": "µmol/L"}.get(unit, unit)
+
+
 def _value(t: Teller, v: Any) -> list[str]:
-    return [say("told-value", name=v.name, value=plain(v.value), unit=v.unit)]
+    return [say("told-value", name=v.name, value=plain(v.value), unit=unit_words(v.unit))]
 
 
 def _called(t: Teller, v: e.Called) -> list[str]:

@@ -56,7 +56,6 @@ def draw(curves: Curves, width: float, height: float) -> Drawing:
         drawing.add(
             Rect(x(start), floor, max(x(end) - x(start), 1.5), 5, fillColor=face.INK, strokeColor=None)
         )
-        _inside(drawing, say("report-curve-off"), x(start), x(end), floor + 7, always=True)
     for number, run in enumerate(curves.runs):
         band = [c for at, v in run.low for c in (x(at), y(v))]
         band += [c for at, v in reversed(run.high) for c in (x(at), y(v))]
@@ -180,19 +179,32 @@ def _inside(
 
 def _marks(drawing: Drawing, curves: Curves, x: AtX, floor: float) -> None:
     """Washouts and by-passing on the axis: a filled dot and its word; bags and emptyings are in the tables."""
-    free = [-1e9] * 3
-    for at, text in curves.marks:
-        if text not in (say("report-mark-washout"), say("report-mark-leak")):
-            continue
+    named = [
+        (at, text)
+        for at, text in curves.marks
+        if text in (say("report-mark-washout"), say("report-mark-leak"))
+    ]
+    for at, _ in named:
+        drawing.add(Circle(x(at), floor, 1.8, fillColor=face.INK, strokeColor=None))
+    named += [(start, say("report-curve-off")) for start, _ in curves.off]
+    free = [1e9] * 3
+    for at, text in sorted(named, reverse=True):
         place = x(at)
-        drawing.add(Circle(place, floor, 1.8, fillColor=face.INK, strokeColor=None))
-        tier = next((n for n in range(3) if free[n] < place - 4), None)
+        tier = next((n for n in range(3) if place + 3 + _wide(text) + 4 < free[n]), None)
         if tier is not None:
-            free[tier] = place + 3 + _wide(text)
-            drawing.add(_words(text, place + 3, floor + 15 + 7 * tier))
-            drawing.add(
-                Line(place, floor, place, floor + 20 + 7 * tier, strokeColor=face.INK, strokeWidth=0.4)
+            free[tier] = place
+            height = 8 + 7 * tier
+            paper = Rect(
+                place,
+                floor + height - 1.5,
+                _wide(text) + 4,
+                7,
+                fillColor=HexColor("#ffffff"),
+                strokeColor=None,
             )
+            drawing.add(paper)
+            drawing.add(_words(text, place + 2, floor + height))
+            drawing.add(Line(place, floor, place, floor + height + 5, strokeColor=face.INK, strokeWidth=0.4))
 
 
 def _strip(drawing: Drawing, curves: Curves, x: AtX, top: float, tiers: dict[datetime, int]) -> None:
@@ -231,16 +243,19 @@ def _wide(text: str) -> float:
 
 
 def _tiers(curves: Curves, width: float) -> dict[datetime, int]:
-    """On which line below the strip each word stands, so that none meets another."""
-    free = [-1e9] * _TIERS
+    """On which line below the strip each word stands, so that none meets another.
+
+    From right to left, the earlier one lower, so that no tick runs through a word.
+    """
+    free = [1e9] * _TIERS
     tiers: dict[datetime, int] = {}
-    for colour in _changes(curves.colours):
+    for colour in reversed(_changes(curves.colours)):
         wide = _wide(colour.label)
         part = (colour.start - curves.start) / (curves.end - curves.start)
         left = min(_LEFT + part * (width - _LEFT - _RIGHT), width - wide - 1)
-        tier = next((n for n in range(_TIERS) if free[n] < left - 5), None)
+        tier = next((n for n in range(_TIERS) if left + wide + 5 < free[n]), None)
         if tier is not None:
-            free[tier] = left + wide
+            free[tier] = left
             tiers[colour.start] = tier
     return tiers
 

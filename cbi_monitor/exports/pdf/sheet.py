@@ -85,9 +85,8 @@ class Ink:
         return made
 
     def heading(self, words: str) -> Paragraph:
-        """A part's title; it stays with what follows and is named in the outline of the file."""
+        """A part's title, named in the outline of the file."""
         made = self.text(words, face.HEAD, bold=True)
-        made.style.keepWithNext = 1
         made.style.spaceBefore = 5
         made.style.spaceAfter = 1.5
         made.outline = words
@@ -169,8 +168,11 @@ def lay_out(
     demo: bool,
     landscape: bool = False,
     language: str = "en-GB",
-) -> bytes:
-    """The whole file: A4, ``foot`` and page x of y on every page, ``running_head`` from the second page on."""
+) -> tuple[bytes, int]:
+    """The whole file and its number of pages.
+
+    A4; ``foot`` and page x of y on every page, ``running_head`` from the second page on.
+    """
     size = (A4[1], A4[0]) if landscape else A4
 
     def draw_foot(canvas: Canvas, page: int, pages: int) -> None:
@@ -235,7 +237,7 @@ def lay_out(
     sheet.addPageTemplates([PageTemplate("page", [frame], onPage=draw_demo)])
     canvas = type("CountedCanvas", (_Counted,), {"foot_of": staticmethod(draw_foot)})
     sheet.build(list(flow), canvasmaker=canvas)
-    return file.getvalue()
+    return file.getvalue(), int(sheet.page)
 
 
 def page_width(*, landscape: bool = False) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from reportlab.platypus import Flowable, KeepTogether, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Table, TableStyle
 
 from cbi_monitor.exports.pdf import face
 from cbi_monitor.exports.pdf.drawing import draw
@@ -12,10 +12,19 @@ from cbi_monitor.exports.pdf.sheet import Ink, gap, lay_out, page_width
 from cbi_monitor.exports.shift_types import Figure, Section, ShiftReport
 from cbi_monitor.wording import say
 
+_CURVES = (118.0, 76.0)
+"""Heights of the drawing, points: the lower one is taken where it saves a page."""
+
 
 def shift_pdf(report: ShiftReport) -> bytes:
     """The file. Same report, same bytes."""
     face.load()
+    tall, pages = _paper(report, _CURVES[0])
+    low, fewer = _paper(report, _CURVES[1]) if pages > 1 else (tall, pages)
+    return low if fewer < pages else tall
+
+
+def _paper(report: ShiftReport, curves: float) -> tuple[bytes, int]:
     ink, width = Ink(), page_width()
     flow: list[Any] = [
         _title(report, ink, width),
@@ -29,13 +38,13 @@ def shift_pdf(report: ShiftReport) -> bytes:
     ]
     flow += [ink.text(note, face.SMALL) for note in report.notes]
     if report.curves is not None:
-        flow += [gap(4), draw(report.curves, width, 118)]
+        flow += [gap(4), draw(report.curves, width, curves)]
     flow += _section(report.hours, ink, width)
     for section in report.sections:
         flow += _section(section, ink, width)
     if ink.otherwise:
         flow += [gap(3), ink.text(say("report-not-printable"), face.SMALL, soft=True)]
-    flow += [gap(7), KeepTogether([_signatures(report, ink, width)])]
+    flow += [gap(6), KeepTogether([_signatures(report, ink, width)])]
     return lay_out(
         flow,
         title=f"{report.title}, {report.bed}",
@@ -123,14 +132,14 @@ def _figures(figures: tuple[Figure, ...], ink: Ink, width: float) -> Table:
 
 
 def _section(section: Section, ink: Ink, width: float) -> list[Flowable]:
+    lines = (" ".join(section.lines),) if section.run_on and section.lines else section.lines
     if section.grid is None:
         # A part of one or two lines stands beside its title, so that a quiet shift takes one page.
-        first, *rest = section.lines
-        inline = ink.titled(section.title, first)
-        return [inline, *(ink.text(line, face.SMALL, lead=1.3) for line in rest)]
-    title = ink.heading(section.title)
-    lines: list[Flowable] = [ink.text(line, face.SMALL, lead=1.3) for line in section.lines]
-    return [title, ink.grid(section.grid, width), *([gap(1.5)] if lines else []), *lines]
+        first, *rest = lines
+        return [ink.titled(section.title, first), *(ink.text(line, face.SMALL, lead=1.3) for line in rest)]
+    below: list[Flowable] = [ink.text(line, face.SMALL, lead=1.3) for line in lines]
+    grid = ink.grid(section.grid, width)
+    return [CondPageBreak(52), ink.heading(section.title), grid, *([gap(1.5)] if below else []), *below]
 
 
 def _signatures(report: ShiftReport, ink: Ink, width: float) -> Table:

@@ -458,7 +458,7 @@ report-col-otherwise = urine otherwise
 report-col-net = net urine
 report-col-range = range
 report-col-running = running net
-report-col-behind = more in than out
+report-col-behind = more in than out, most
 report-col-colour = drainage colour at mL/h, clots
 report-col-time = time
 report-col-what = what
@@ -483,14 +483,14 @@ report-happened = What happened
 report-comfortable = Comfort charted { $count ->
     [one] once
    *[other] { $count } times
-  } without pain or other signs, last { $at }.
+  } besides, pain { $pain } and no other sign, last { $at }.
 report-no-symptoms = No symptoms or comfort charted.
 report-steady-looks = Seen draining steadily { $count ->
     [one] once
    *[other] { $count } times
   }, last { $at }.
 report-vitals = Vital signs: { $what }.
-report-vital = { $name } { $low } to { $high } { $unit } (last { $last } at { $at })
+report-vital = { $name } { $between } { $unit } (last { $last } at { $at })
 report-none-of = None charted: { $what }.
 report-alerts = Alerts
 report-no-alerts = No alert was shown in this time. That is no proof of outflow.
@@ -572,3 +572,38 @@ report-several-shifts = several shifts
 report-about-span = Time
 report-about-net = Net urine
 report-about-foot = Printed
+report-read-too-old = read too long ago to say
+report-may-be-full = { $low } mL to FULL
+report-may-be-dry = may be DRY; at most { $high } mL
+report-not-watched = No record that this program watched the bed: none was shown. That is no proof of outflow.
+
+## FHIR: words beside codes
+fhir-irrigant-in = irrigation in
+fhir-irrigant-in-means = Irrigant that ran into the bladder, by bag levels or charted volumes; washouts not included.
+fhir-gross-drainage = gross drainage
+fhir-gross-drainage-means = Everything that came into the drainage bag, irrigant and urine together. Not urine output.
+fhir-gross-out = gross out
+fhir-gross-out-means = Gross drainage, washouts caught outside the bag, by-passing and urine that left otherwise, together. Not urine output.
+fhir-net-urine = net urine
+fhir-net-urine-means = Gross out less irrigation and washouts in. May be negative: fluid that stayed behind comes out later.
+fhir-net-urine-low = net urine, low end
+fhir-net-urine-low-means = Low end of the range (about 95 %) that reading errors and bag overfill leave.
+fhir-net-urine-high = net urine, high end
+fhir-net-urine-high-means = High end of that range.
+fhir-more-in-than-out = more in than out
+fhir-more-in-than-out-means = Drop of gross out less in from its highest point: stayed in the bladder, leaked, was absorbed or not written down.
+fhir-effluent-grade = drainage colour
+fhir-effluent-grade-means = Colour of the drainage in the tubing by the ward’s own scale.
+fhir-clots = clots
+fhir-clots-means = Clots seen in the drainage: none, specks, small, large.
+fhir-bladder-volume-by-ultrasound = bladder volume by ultrasound
+fhir-bladder-volume-by-ultrasound-means = What a bladder scanner showed. Clot may not show on it.
+fhir-body-weight = body weight
+fhir-intake = fluid intake, all
+fhir-output = fluid output, all
+fhir-gross-note = Irrigation is counted on both sides.
+fhir-net-note = Computed: gross out less irrigation and washouts in. A negative figure is kept.
+fhir-at-least = A washed or by-passed volume was not measured: this is “at least”.
+fhir-prorated = Shared out between hours by running time.
+fhir-session-file = entries of this irrigation, as a session file
+fhir-irrigation = irrigation of bladder
