@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, timezone, tzinfo
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -108,6 +109,12 @@ def told(report: ChartReport, chart_map: ChartMap) -> list[str]:
     if not report.ended:
         lines.append(say("charts-told-not-ended"))
     return lines
+
+
+def _plain(number: Decimal) -> float:
+    """The number as an entry writes it: without a point where it is whole."""
+    value = float(number)
+    return int(value) if value.is_integer() and abs(value) < 2**53 else value
 
 
 class _Unreadable(Exception):
@@ -262,7 +269,7 @@ class _Reader:
         column = self.map.columns.value
         cell = self._filled(where, row, column)
         if item.unit is not None:
-            return self._number(where, row, column) * self._factor(where, row, item.unit)
+            return _plain(self._number(where, row, column) * self._factor(where, row, item.unit))
         if item.values is not None:
             if cell not in item.values:
                 near = guess(cell, item.values)
@@ -273,25 +280,25 @@ class _Reader:
             cell = item.values[cell]
         return (item.text_before or "") + cell
 
-    def _number(self, where: str, row: TableRow, column: str) -> float:
+    def _number(self, where: str, row: TableRow, column: str) -> Decimal:
         cell, decimal = self._filled(where, row, column), self.map.chart.decimal
         plain = cell if decimal == "." else cell.replace(".", "?").replace(",", ".")
         if _NUMBER.fullmatch(plain):
-            return float(plain)
+            return Decimal(plain)
         kind = "decimal" if re.search(r"\d[.,' ]\d", cell) else "number"
         raise _Unreadable(refuse(kind, where, row.line, column, given=quoted(cell), decimal=decimal))
 
-    def _factor(self, where: str, row: TableRow, unit: str) -> float:
+    def _factor(self, where: str, row: TableRow, unit: str) -> Decimal:
         column = self.map.columns.unit
         if column is None:
-            return 1.0
+            return Decimal(1)
         cell = row.cells[column]
         known = self.map.units[unit]
         if cell not in known:
             kind = "unit" if cell else "unit-blank"
             facts = {"given": quoted(cell), "unit": unit, "known": ", ".join(known)}
             raise _Unreadable(refuse(kind, where, row.line, column, write="unit", **facts))
-        return known[cell]
+        return Decimal(repr(known[cell]))
 
     # --- times ---
 
@@ -348,7 +355,7 @@ class _Reader:
         for row in table.rows:
             session = form.session_prefix + row.cells[plan.id]
             if session in lines:
-                facts = {"given": quoted(row.cells[plan.id]), "line": str(lines[session])}
+                facts = {"given": quoted(row.cells[plan.id]), "first": str(lines[session])}
                 self.refusals.append(refuse("session-twice", table.where, row.line, plan.id, **facts))
             elif session in first:
                 frames += self._frame(table.where, row, session, first[session])
@@ -410,7 +417,7 @@ class _Reader:
         if name in ("opened", "closed"):
             return self._time(where, row, column)
         if name in ("weight_kg", "age_years"):
-            return self._number(where, row, column)
+            return _plain(self._number(where, row, column))
         cell = row.cells[column]
         if name != "sex" or plan is None:
             return cell

@@ -37,7 +37,7 @@ charts-word-write = write it under values or leave_out in the map; known: { $kno
 charts-word-guess-write = did you mean { $guess }? Else write it under values or leave_out in the map
 charts-sex-what = is { $given }, a word that the map does not know
 charts-sex-write = write it under sex_words in the map; known: { $known }
-charts-session-twice-what = is { $given }, which stands in line { $line } already
+charts-session-twice-what = is { $given }, which stands in line { $first } already
 charts-session-twice-write = keep one row a session
 charts-session-write = write something else into the table of sessions, or take the column out of the map
 
