@@ -74,7 +74,7 @@ def _irrigant(stock: Stock, visit: Visit) -> tuple[bool, float, list[OpenTerm], 
             moved = min(level, rate.mid * gap)
             level -= moved
             terms.append((-(bag.key * 1000 + visit.number), 1.0, (rate.mid * gap) ** 2 / 3))
-        if not bag.fresh:
+        if not bag.fresh or not bag.by_label:
             marks[bag.level.instrument] += bag.level.ml
         used += bag.start_ml - level
         levels[line.name] = level
@@ -127,10 +127,12 @@ def close_visit(
     if not visit.closed:
         return
     level = stock.drainage.level
+    fresh_bags = [line.bag for line in stock.occupied if line.bag is not None and line.bag.fresh]
     by_instrument = tuple(s + i + o for s, i, o in zip(stock.by_instrument, marks_in, marks_out, strict=True))
     point = Point(
         at=visit.last_at, number=visit.number, sums=_sums(stock, used, moved), open_terms=(*terms_in, *terms_out),
-        settled=stock.settled, labels_ml=stock.labels_ml, by_instrument=by_instrument,
+        settled=stock.settled - sum(bag.start_variance for bag in fresh_bags),
+        labels_ml=stock.labels_ml - sum(bag.label_ml for bag in fresh_bags if bag.by_label), by_instrument=by_instrument,
         unmeasured_out=stock.unmeasured_out, unmeasured_in=stock.unmeasured_in, loose_ml=stock.loose_ml,
         segment=0, bags=bags, drainage_ml=None if level is None or not stock.drainage.by_levels else level.ml + moved,
     )  # fmt: skip

@@ -167,6 +167,7 @@ class Stock:
             label_ml=event.label_ml, fluid=event.fluid, hung_at=event.at, start_ml=start, level=level,
             level_at=event.at, key=self._key(), visit=self.visit, known=True, before_ml=start,
             before_variance=measured.variance if measured else spread, fresh=True, by_label=measured is None,
+            start_variance=measured.variance if measured else 0.0,
         )  # fmt: skip
         open_ = line.open if event.clamped is None else not event.clamped
         line = replace(line, bag=bag, open=open_, readings=())

@@ -19,7 +19,8 @@ class Bag:
     """One hanging bag. ``start_ml`` is what counts as hung; ``level`` what it was last known to hold.
 
     ``known`` : the level still stands, nothing ran since it was read. ``visit`` numbers the visit that read it last.
-    ``before_ml`` is the level that an earlier visit left, against which conservation is tested.
+    ``before_ml`` is the level that an earlier visit left, against which conservation is tested. ``fresh``: hung
+    and not read since, so that what was hung and what hangs are one and the same unknown.
     """
 
     label_ml: float
@@ -35,6 +36,7 @@ class Bag:
     before_variance: float
     fresh: bool
     by_label: bool
+    start_variance: float = 0.0
     estimated: bool = False
 
 

@@ -251,6 +251,11 @@ class CatheterPlaced(Event):
     balloon_filled_with: Text | None = None
     residual_ml: Millilitres | None = None
 
+    @property
+    def diameter_mm(self) -> float:
+        """Outer diameter in mm, French / 3, ± 0.33 (ISO 20696:2018, 5.5.2)."""
+        return self.french / 3
+
 
 class CatheterRemoved(Event):
     """The catheter is out, planned or not."""
