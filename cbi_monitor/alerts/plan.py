@@ -1,8 +1,8 @@
 """When the next check and the next look at the drip are due, and all other marks of a bed's lane.
 
 The check plan is the ward's (ward file): close after arrival, wider later, close again for a while after trouble, and
-never longer than a full block takes to reach the limit. A look is asked for so early that somebody can be there before
-a full block, begun just after the last proof of outflow, reaches the limit; not more often than the ward's shortest
+never longer than a full block, begun just after the last proof of outflow, takes to reach the limit. A look is asked for
+so early that somebody can be there before such a block reaches the limit; not more often than the ward's shortest
 interval and not less often than its longest, whatever the sum says. A check answers the look too.
 """
 
@@ -99,10 +99,10 @@ def _check(
         every = rules.then_every
     else:
         every = rules.later_every
-    if s.block_reaches_limit is not None and s.proof is not None:
-        block = (s.block_reaches_limit - s.proof.at).total_seconds() / 60.0
-        every = min(every, max(block, looks.not_more_often_than))
     due = checked + minutes(every)
+    if s.block_reaches_limit is not None and s.inflow_on:
+        # looks that are answered move this on; then the plan's own interval stands
+        due = min(due, max(s.block_reaches_limit, checked + minutes(looks.not_more_often_than)))
     if trouble is not None and checked < trouble + minutes(rules.after_trouble_for):
         sooner = max(checked, trouble) + minutes(rules.after_trouble_every)
         if sooner < due:

@@ -19,7 +19,7 @@ SPEAKS_FOR: Mapping[str, tuple[str, ...]] = {
     "unrecorded_volume": ("absorption", "low_urine"),
     "bag_dry": ("bag_running_out",),
     "bleeding_on": ("colour_deepening",),
-    "check_due": ("look_due",),
+    "look_due": ("check_due",),
 }
 """The one table. It holds onward: who speaks for ``retention`` speaks for whatever ``retention`` speaks for."""
 

@@ -63,7 +63,14 @@ def standing(now: float, **more: Any) -> Standing:
     return Standing(**{**plain, **more})
 
 
-def line(name: str = "A", *, dry: float | None = None, level: float | None = 1000.0, last_open: bool = True, **more: Any) -> Line:
+def line(
+    name: str = "A",
+    *,
+    dry: float | None = None,
+    level: float | None = 1000.0,
+    last_open: bool = True,
+    **more: Any,
+) -> Line:
     forecast = None if dry is None else TimeRange(t(dry - 5), t(dry), t(dry + 5))
     plain: dict[str, Any] = {
         "name": name, "fluid": "saline_0_9", "label_ml": 3000.0, "hung_at": t(0), "running": True, "level_ml": level,
@@ -75,7 +82,14 @@ def line(name: str = "A", *, dry: float | None = None, level: float | None = 100
 class Laid:
     """What a condition reads of a ledger, laid out by hand. ``standing`` may be told anew with ``stand``."""
 
-    def __init__(self, *events: Event, rows: Sequence[Row] = (), urine: UrineWindow | None = None, findings: Sequence[Any] = (), **told: Any) -> None:
+    def __init__(
+        self,
+        *events: Event,
+        rows: Sequence[Row] = (),
+        urine: UrineWindow | None = None,
+        findings: Sequence[Any] = (),
+        **told: Any,
+    ) -> None:
         self.ward, self.scale = WARD, SCALE
         self.events = sorted((opened(), *events), key=order_key)
         self.rows = list(rows)
@@ -99,7 +113,7 @@ class Laid:
 _count = [0]
 
 
-def ev(kind: type[Event], minutes: float, **fields: Any) -> Any:
+def ev(kind: type[Event], minutes: float, /, **fields: Any) -> Any:
     """One entry of the session ``s``."""
     _count[0] += 1
     return kind(session="s", at=t(minutes), id=f"e{_count[0]}", **{"by": "km", **fields})

@@ -26,7 +26,13 @@ def said(*steps: tuple[float, str]) -> list[object]:
 
 @pytest.mark.parametrize(
     ("before", "after", "expected"),
-    [("pink", "red", "medium"), ("pale_pink", "red", "high"), ("red", "dark_red", "high"), ("red", "pink", None), ("red", "red", None)],
+    [
+        ("pink", "red", "medium"),
+        ("pale_pink", "red", "high"),
+        ("red", "dark_red", "high"),
+        ("red", "pink", None),
+        ("red", "red", None),
+    ],
 )
 def test_darker_by_steps(before: str, after: str, expected: str | None) -> None:
     reading = of("colour_deepening", 60, *grades((0, before), (60, after)))
@@ -61,6 +67,20 @@ def test_a_colour_at_the_border_of_two_steps_keeps_one_alert() -> None:
     assert pale_again is not None
     assert (pale_again.priority, pale_again.keeps, pale_again.changes_at) == (None, "medium", t(120))
     assert of("colour_deepening", 120, *grades((0, "pink"), (60, "red"), (75, "pink"), (100, "pink"))) is None
+
+
+def test_to_and_fro_between_two_steps_is_no_deepening() -> None:
+    flips = grades((0, "pink"), (60, "red"), (120, "pink"), (179, "red"))
+    reading = of("colour_deepening", 181, *flips)
+    assert reading is None or reading.priority is None
+    spell = of("colour_deepening", 125, *grades((0, "pink"), (60, "red"), (120, "red")))
+    assert spell is not None
+    assert spell.priority == "medium", "a spell stays one deepening"
+    back_after_hours = of(
+        "colour_deepening", 232, *grades((0, "pink"), (60, "red"), (70, "pink"), (231, "red"))
+    )
+    assert back_after_hours is not None
+    assert back_after_hours.priority == "medium"
 
 
 def test_bleeding_on() -> None:
@@ -101,6 +121,7 @@ def test_bleeding_below_the_ordered_rate_first_asks_for_the_rate() -> None:
         ([(0, "large")], 1, "medium"), ([(0, "large"), (60, "large")], 61, "high"), ([(0, "specks")], 1, None),
         ([(0, "none"), (60, "small")], 61, "low"), ([(0, "small"), (60, "small")], 61, None),
         ([(0, "none"), (60, "small"), (120, "small")], 121, "low"),
+        ([(0, "none"), (60, "small"), (90, "none"), (150, "small")], 151, None),
     ],
 )  # fmt: skip
 def test_clots(steps: list[tuple[float, str]], minutes: float, expected: str | None) -> None:
@@ -116,7 +137,10 @@ def test_any_clots_with_slower_outflow_are_high() -> None:
 
 def test_slower_outflow_by_volume_needs_more_than_its_doubt() -> None:
     def rows(drained: int, u: float) -> list[object]:
-        return [row(0, 60, irrigant_in_ml=600, drained_ml=650), row(60, 120, irrigant_in_ml=600, drained_ml=drained, net_u_ml=u)]
+        return [
+            row(0, 60, irrigant_in_ml=600, drained_ml=650),
+            row(60, 120, irrigant_in_ml=600, drained_ml=drained, net_u_ml=u),
+        ]
 
     assert getattr(of("clots", 120, *said((119, "small")), rows=rows(300, 35)), "priority", None) == "high"
     assert getattr(of("clots", 120, *said((119, "small")), rows=rows(300, 180)), "priority", None) != "high"

@@ -36,7 +36,14 @@ def behind(ml: float, u: float = 35.0, since: float = 0, as_of: float = 60) -> B
 
 @pytest.mark.parametrize(
     ("ml", "u", "priority"),
-    [(119, 35, None), (120, 35, "medium"), (120, 45, None), (250, 35, "high"), (250, 90, None), (249, 35, "medium")],
+    [
+        (119, 35, None),
+        (120, 35, "medium"),
+        (120, 45, None),
+        (250, 35, "high"),
+        (250, 90, None),
+        (249, 35, "medium"),
+    ],
 )
 def test_retention_by_amount_and_by_its_doubt(ml: float, u: float, priority: str | None) -> None:
     reading = of(at(Laid(behind=behind(ml, u), rows=[row(0, 60, -ml, ml)]), 60), "retention")
@@ -45,7 +52,14 @@ def test_retention_by_amount_and_by_its_doubt(ml: float, u: float, priority: str
 
 @pytest.mark.parametrize(
     "sign",
-    [{"pain": 4}, {"spasm": True}, {"restless": True}, {"abdomen": "full"}, {"abdomen": "hard"}, {"pulling": True}],
+    [
+        {"pain": 4},
+        {"spasm": True},
+        {"restless": True},
+        {"abdomen": "full"},
+        {"abdomen": "hard"},
+        {"pulling": True},
+    ],
 )
 def test_retention_is_high_with_a_sign_for_as_long_as_the_sign_counts(sign: dict[str, object]) -> None:
     laid = Laid(ev(Symptoms, 50, **sign), behind=behind(130), rows=[row(0, 60, -130, 130)])
@@ -58,13 +72,17 @@ def test_retention_is_high_with_a_sign_for_as_long_as_the_sign_counts(sign: dict
 
 
 def test_outflow_that_is_not_steady_is_a_sign() -> None:
-    reading = of(at(Laid(behind=behind(130), seen=look(55, "slow"), rows=[row(0, 60, -130, 130)]), 60), "retention")
+    reading = of(
+        at(Laid(behind=behind(130), seen=look(55, "slow"), rows=[row(0, 60, -130, 130)]), 60), "retention"
+    )
     assert reading is not None
     assert reading.priority == "high"
 
 
 def test_a_later_entry_takes_a_sign_back() -> None:
-    laid = Laid(ev(Symptoms, 50, pain=6), ev(Symptoms, 58, pain=1), behind=behind(130), rows=[row(0, 60, -130, 130)])
+    laid = Laid(
+        ev(Symptoms, 50, pain=6), ev(Symptoms, 58, pain=1), behind=behind(130), rows=[row(0, 60, -130, 130)]
+    )
     reading = of(at(laid, 60), "retention")
     assert reading is not None
     assert reading.priority == "medium"
@@ -77,8 +95,22 @@ def test_retention_clears_only_below_the_lower_limit_and_with_a_steady_look_sinc
     assert kept is not None
     assert (kept.priority, kept.keeps) == (None, "medium"), "caught up, but nobody saw it drip"
     with_it = look(72)
-    assert of(at(Laid(behind=behind(60, as_of=75), rows=rows, seen=with_it, steady=with_it), 75), "retention") is None
-    still = of(at(Laid(behind=behind(90, as_of=75), rows=[rows[0], row(60, 75, 190, 90)], seen=with_it, steady=with_it), 75), "retention")
+    assert (
+        of(at(Laid(behind=behind(60, as_of=75), rows=rows, seen=with_it, steady=with_it), 75), "retention")
+        is None
+    )
+    still = of(
+        at(
+            Laid(
+                behind=behind(90, as_of=75),
+                rows=[rows[0], row(60, 75, 190, 90)],
+                seen=with_it,
+                steady=with_it,
+            ),
+            75,
+        ),
+        "retention",
+    )
     assert still is not None
     assert still.keeps == "medium", "a look alone clears nothing"
 
@@ -95,7 +127,11 @@ def test_a_limit_ordered_for_the_patient_is_marked_with_name_and_time() -> None:
     reading = of(at(laid, 60), "retention")
     assert reading is not None
     assert reading.set_for_patient is not None
-    assert (reading.priority, reading.set_for_patient.by_whom, reading.set_for_patient.at) == ("high", "Dr N", t(5))
+    assert (reading.priority, reading.set_for_patient.by_whom, reading.set_for_patient.at) == (
+        "high",
+        "Dr N",
+        t(5),
+    )
     plain = of(at(Laid(behind=behind(210), rows=[row(0, 60, -210, 210)]), 60), "retention")
     assert plain is not None
     assert (plain.priority, plain.set_for_patient) == ("medium", None)
@@ -113,13 +149,19 @@ def test_seen_not_running_with_the_inflow_open_is_high_at_once_and_says_stop() -
 
 def test_not_running_since_the_first_look_that_saw_it() -> None:
     none = Sight(at=t(30), by="km", how="none", event="l")
-    looks = [ev(OutflowSeen, 10, running=True, how="steady"), ev(OutflowSeen, 20, running=False), ev(OutflowSeen, 30, running=False)]
+    looks = [
+        ev(OutflowSeen, 10, running=True, how="steady"),
+        ev(OutflowSeen, 20, running=False),
+        ev(OutflowSeen, 30, running=False),
+    ]
     reading = of(at(Laid(*looks, seen=none), 30), "no_outflow")
     assert reading is not None
     assert reading.since == t(20)
 
 
-@pytest.mark.parametrize(("how", "keeps"), [("slow", "medium"), ("drops_only", "medium"), ("running", "medium"), ("steady", None)])
+@pytest.mark.parametrize(
+    ("how", "keeps"), [("slow", "medium"), ("drops_only", "medium"), ("running", "medium"), ("steady", None)]
+)
 def test_only_a_steady_look_clears_not_running(how: str, keeps: str | None) -> None:
     seen = look(40, how)
     reading = of(at(Laid(seen=seen, steady=seen if how == "steady" else None), 40), "no_outflow")
@@ -185,7 +227,11 @@ def test_by_passing_with_less_coming_out_is_high() -> None:
 )  # fmt: skip
 def test_a_scan(ml: float, inflow_on: bool, priority: str | None, keeps: str | None) -> None:
     reading = of(at(Laid(ev(BladderScanned, 10, volume_ml=ml), inflow_on=inflow_on), 20), "bladder_scan")
-    assert (None, None) == (priority, keeps) if reading is None else (reading.priority, reading.keeps) == (priority, keeps)
+    assert (
+        (priority, keeps) == (None, None)
+        if reading is None
+        else (reading.priority, reading.keeps) == (priority, keeps)
+    )
 
 
 def test_a_scan_is_set_aside_by_a_washout_that_emptied_the_bladder() -> None:
@@ -196,7 +242,12 @@ def test_a_scan_is_set_aside_by_a_washout_that_emptied_the_bladder() -> None:
 
 def test_washouts_close_together() -> None:
     def washes(*when: float, failed: int = 0) -> Laid:
-        return Laid(*(ev(Washout, m, instilled_ml=50, draining_after="none" if n < failed else "steady") for n, m in enumerate(when)))
+        return Laid(
+            *(
+                ev(Washout, m, instilled_ml=50, draining_after="none" if n < failed else "steady")
+                for n, m in enumerate(when)
+            )
+        )
 
     assert of(at(washes(10), 10), "repeated_washouts") is None
     two = of(at(washes(10, 200), 200), "repeated_washouts")
@@ -209,5 +260,3 @@ def test_washouts_close_together() -> None:
     failed = of(at(washes(10, 340, failed=2), 341), "repeated_washouts")
     assert failed is not None
     assert failed.priority == "high"
-
-

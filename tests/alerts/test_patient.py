@@ -57,12 +57,16 @@ def test_no_pain_from_one_who_cannot_tell_reassures_nobody(unclear: dict[str, ob
     assert (reading.priority, reading.says) == ("high", "alert-distress-says-cannot-say")
 
 
-def test_the_abdomen_stands_until_it_is_felt_again() -> None:
+def test_the_abdomen_stands_until_felt_again_or_seen_running_and_comfortable() -> None:
     hard = ev(Symptoms, 10, abdomen="hard", pain=8)
     still = of("distress", 31, hard, ev(Symptoms, 30, pain=0))
     assert still is not None
     assert still.priority == "high"
     assert of("distress", 31, hard, ev(Symptoms, 30, pain=0, abdomen="soft")) is None
+    seen = {"seen": look(29), "steady": look(29)}
+    assert of("distress", 31, hard, ev(Symptoms, 30, pain=0), **seen) is None
+    numb = of("distress", 31, hard, ev(Symptoms, 30, pain=0, numb_block=True), **seen)
+    assert numb is not None, "no pain under a block takes nothing back"
 
 
 def test_pain_has_a_lower_clearing_limit() -> None:
@@ -142,7 +146,14 @@ def test_an_electrolyte_free_fluid_halves_the_volumes() -> None:
 
 @pytest.mark.parametrize(
     ("value", "unit", "expected"),
-    [(121, "g/L", None), (120, "g/L", "medium"), (12.0, "g/dL", "medium"), (110, "g/L", "high"), (79, "g/L", "high"), (120, "furlongs", None)],
+    [
+        (121, "g/L", None),
+        (120, "g/L", "medium"),
+        (12.0, "g/dL", "medium"),
+        (110, "g/L", "high"),
+        (79, "g/L", "high"),
+        (120, "furlongs", None),
+    ],
 )
 def test_blood_loss_from_the_baseline(value: float, unit: str, expected: str | None) -> None:
     base = ev(SessionDetails, 1, baseline_hb=140.0)
@@ -151,6 +162,11 @@ def test_blood_loss_from_the_baseline(value: float, unit: str, expected: str | N
 
 
 def test_without_a_baseline_the_first_value_is_one() -> None:
-    reading = of("blood_loss", 90, ev(LabResult, 30, name="hb", value=130, unit="g/L"), ev(LabResult, 80, name="hb", value=108, unit="g/L"))
+    reading = of(
+        "blood_loss",
+        90,
+        ev(LabResult, 30, name="hb", value=130, unit="g/L"),
+        ev(LabResult, 80, name="hb", value=108, unit="g/L"),
+    )
     assert reading is not None
     assert (reading.priority, reading.facts["fell"], reading.as_of) == ("medium", 22, t(80))

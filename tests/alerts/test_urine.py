@@ -27,9 +27,16 @@ def window(low: float, mid: float, high: float, hours: float = 6, kg: float = 78
 
 @pytest.mark.parametrize(
     ("ends", "expected"),
-    [((0.3, 0.4, 0.49), "medium"), ((0.3, 0.4, 0.5), None), ((0.1, 0.4, 0.9), None), ((0.1, 0.2, 0.29), "high")],
+    [
+        ((0.3, 0.4, 0.49), "medium"),
+        ((0.3, 0.4, 0.5), None),
+        ((0.1, 0.4, 0.9), None),
+        ((0.1, 0.2, 0.29), "high"),
+    ],
 )
-def test_low_urine_only_where_the_whole_range_lies_below(ends: tuple[float, float, float], expected: str | None) -> None:
+def test_low_urine_only_where_the_whole_range_lies_below(
+    ends: tuple[float, float, float], expected: str | None
+) -> None:
     reading = of("low_urine", 720, urine=window(*ends, hours=12))
     assert (reading.priority if reading else None) == expected
 
@@ -65,13 +72,17 @@ def test_high_urine_by_its_low_end_and_not_soon_after_relief() -> None:
     assert soon.priority is None
 
 
-@pytest.mark.parametrize(("ml", "u", "expected"), [(299, 50, None), (300, 50, "low"), (300, 101, None), (150, 40, None)])
+@pytest.mark.parametrize(
+    ("ml", "u", "expected"), [(299, 50, None), (300, 50, "low"), (300, 101, None), (150, 40, None)]
+)
 def test_a_missing_volume_is_a_question_with_time_and_size(ml: float, u: float, expected: str | None) -> None:
     rows = [row(0, 60, -20, 20), row(60, 120, 20 - ml, ml), row(120, 180, 0, ml)]
     reading = of("unrecorded_volume", 180, rows=rows, behind=Behind(ml, u, t(0), t(180)))
     assert (reading.priority if reading else None) == expected
     if reading is not None:
-        assert (reading.facts["start"], reading.facts["end"]) == (t(60), t(120)), "the row in which most went missing"
+        assert (reading.facts["start"], reading.facts["end"]) == (t(60), t(120)), (
+            "the row in which most went missing"
+        )
 
 
 def question(kind: str, minutes: float, answer: str | None = None, **facts: object) -> Finding:
@@ -85,7 +96,10 @@ def test_an_extra_volume_is_asked_about_for_some_hours(ml: float, u: float, expe
     assert reading is not None
     assert (reading.subject, reading.priority, reading.changes_at) == ("volume extra", expected, t(300))
     assert of("unrecorded_volume", 300, findings=[asked]) is None
-    assert of("unrecorded_volume", 60, findings=[question("volume_extra", 60, "confirmed", ml=ml, u_ml=u)]) is None
+    assert (
+        of("unrecorded_volume", 60, findings=[question("volume_extra", 60, "confirmed", ml=ml, u_ml=u)])
+        is None
+    )
 
 
 def test_a_question_that_breaks_the_balance_stands_until_answered() -> None:

@@ -17,6 +17,10 @@ SETTLED_MINUTES = 60.0
 border of two steps). Common practice, no source."""
 
 
+TO_AND_FRO_MINUTES = 120.0
+"""One step darker is no deepening when as dark a colour was seen so shortly before. Common practice, no source."""
+
+
 def _just_before(at: datetime) -> datetime:
     return at + timedelta(microseconds=1)
 
@@ -41,6 +45,8 @@ def colour_deepening(bed: Bed) -> Outcome:
         return NOTHING
     base, base_step = palest
     darker = step - base_step
+    if darker < th.high_steps and newest.grade != bed.scale.darkest and _was_as_dark(known, step):
+        darker = 0
     leaves = _just_before(utc(base.at) + look_back)
     settled = _still_unsettled(bed, known, base_step)
     if darker < th.medium_steps and settled is None:
@@ -81,6 +87,16 @@ def colour_deepening(bed: Bed) -> Outcome:
         changes_at=min(changes) if changes else None,
     )
     return Outcome((reading,))
+
+
+def _was_as_dark(known: list[tuple[EffluentGraded, int]], step: int) -> bool:
+    """As dark a colour was seen shortly before this spell of it: to and fro between two steps is no deepening."""
+    spell = 0
+    while spell < len(known) and known[spell][1] >= step:
+        spell += 1
+    begun = known[spell - 1][0].at
+    shortly = begun - timedelta(minutes=TO_AND_FRO_MINUTES)
+    return any(place >= step and grade.at >= shortly for grade, place in known[spell:])
 
 
 def _still_unsettled(bed: Bed, known: list[tuple[EffluentGraded, int]], base_step: int) -> datetime | None:
@@ -248,15 +264,10 @@ def clots(bed: Bed) -> Outcome:
 
 
 def _new(said: list[EffluentGraded], seen: EffluentGraded, span: timedelta) -> bool:
-    """Clots were looked for and none found in the hours before the present spell of them."""
+    """The present spell of clots began after hours in which clots were looked for and none found."""
     first = seen
-    for grade in said:
-        if grade.at > seen.at or grade is seen:
-            continue
-        if grade.clots in ("small", "large"):
-            if first.at - grade.at <= span and grade.at > seen.at - span:
-                first = grade
-                continue
-            break
-    earlier = [g for g in said if g.at < first.at and g.at >= first.at - span]
+    before = [g for g in said if g.at < seen.at]
+    while before and before[0].clots in ("small", "large"):
+        first = before.pop(0)
+    earlier = [g for g in before if g.at >= first.at - span]
     return bool(earlier) and all(g.clots in ("none", "specks") for g in earlier)

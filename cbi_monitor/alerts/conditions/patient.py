@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from cbi_monitor.alerts.conditions.bed import NOTHING, Bed, Outcome
+from cbi_monitor.alerts.conditions.bed import NOTHING, Bed, Comfort, Outcome
 from cbi_monitor.alerts.readings import Priority, Reading, worse
+from cbi_monitor.ledger.account import Sight
 from cbi_monitor.model.events import BladderScanned, LabResult, Symptoms
 from cbi_monitor.model.findings import Fact
 from cbi_monitor.model.instants import utc
@@ -26,7 +27,10 @@ def distress(bed: Bed) -> Outcome:
     restless = comfort.restless or comfort.pulling
     restless_new = restless and _restless_is_new(bed)
     points = max(pain, th.restless_counts_as_points) if restless_new else pain
-    abdomen = comfort.abdomen in ("full", "hard")
+    steady = bed.standing.steady
+    abdomen = comfort.abdomen in ("full", "hard") and not _settled(
+        comfort, steady, th.clears_below_pain_points
+    )
     marks = [comfort.abdomen_at if abdomen else None, comfort.pain_at, comfort.flags_at]
     as_of = max(at for at in (marks if any(marks) else [comfort.at]) if at is not None)
     evidence = [
@@ -40,7 +44,6 @@ def distress(bed: Bed) -> Outcome:
     ]
     if not evidence:
         return NOTHING
-    steady = bed.standing.steady
     seen_after = steady is not None and steady.at >= max(evidence)
     severe = points >= th.high_pain_points or abdomen
     priority: Priority | None = None
@@ -74,6 +77,23 @@ def distress(bed: Bed) -> Outcome:
         since=utc(min(evidence)),
     )
     return Outcome((reading,))
+
+
+def _settled(comfort: Comfort, steady: Sight | None, below: int) -> bool:
+    """A full or hard abdomen is taken back without being felt again.
+
+    By steady outflow seen later, and a patient who later says, and can say, that there is no pain.
+    """
+    if (
+        comfort.abdomen_at is None
+        or comfort.pain_at is None
+        or comfort.numb
+        or not isinstance(comfort.pain, int)
+    ):
+        return False
+    if steady is None or steady.at <= comfort.abdomen_at or comfort.pain_at <= comfort.abdomen_at:
+        return False
+    return comfort.pain < below
 
 
 def _restless_is_new(bed: Bed) -> bool:

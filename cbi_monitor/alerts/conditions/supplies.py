@@ -52,7 +52,10 @@ def bag_running_out(bed: Bed) -> Outcome:
 
 
 def bag_dry(bed: Bed) -> Outcome:
-    """Every open bag is dry: found so, or by the sum. Then somebody looks at the drip soon."""
+    """Every open bag is dry: found so, or by the sum. Then somebody looks at the drip soon.
+
+    By the sum it is high only once even the latest forecast has passed: a doubtful sum is no bag found dry.
+    """
     found = _found_dry(bed)
     if found is not None:
         at, line_name = found
@@ -75,26 +78,27 @@ def bag_dry(bed: Bed) -> Outcome:
     line = _last_open(bed)
     if line is None or line.dry is None or not bed.standing.inflow_on:
         return NOTHING
-    dry = line.dry.likely
+    dry, late = line.dry.likely, line.dry.late
     if bed.now < dry:
         return Outcome((), dry)
+    surely = late is not None and bed.now >= late
     facts = {
         "line": line.name,
         "dry_at": dry,
         "dry_early": line.dry.early,
-        "dry_late": line.dry.late,
+        "dry_late": late,
         "look_within": bed.th.bag_dry.look_within_minutes,
     }
-    as_of = None if line.level_at is None else utc(line.level_at)
     reading = Reading(
         "bag_dry",
         "irrigation",
-        "high" if bed.coloured else "medium",
-        "alert-bag-dry-says",
+        "high" if bed.coloured and surely else "medium",
+        "alert-bag-dry-says-surely" if surely else "alert-bag-dry-says",
         "first-act-bag-dry",
         facts,
-        as_of=as_of,
+        as_of=None if line.level_at is None else utc(line.level_at),
         since=dry,
+        changes_at=late if late is not None and not surely else None,
     )
     return Outcome((reading,))
 

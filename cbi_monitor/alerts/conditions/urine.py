@@ -12,6 +12,11 @@ from cbi_monitor.model.findings import Fact, Finding
 from cbi_monitor.model.instants import utc
 
 
+def _asked_since(bed: Bed, start: datetime) -> bool:
+    """A question about the volumes of a window is still open."""
+    return any(found.asks and found.answer is None and found.at >= start for found in bed.findings)
+
+
 def low_urine(bed: Bed) -> Outcome:
     """Urine wholly below the limit over hours with nothing open. Unknown clears nothing; off where none is expected."""
     th = bed.th.low_urine
@@ -21,7 +26,8 @@ def low_urine(bed: Bed) -> Outcome:
         return NOTHING
     long = bed.ledger.urine(th.high_over_hours)
     window = bed.ledger.urine(th.medium_over_hours)
-    if window.not_known or window.per_kg is None or window.start is None or window.end is None:
+    asked = window.start is not None and _asked_since(bed, window.start)
+    if window.not_known or asked or window.per_kg is None or window.start is None or window.end is None:
         if window.not_known in ("too_short", "diverted"):
             return NOTHING
         says = "alert-low-urine-says-unknown"
@@ -29,7 +35,12 @@ def low_urine(bed: Bed) -> Outcome:
     priority: Priority | None = None
     keeps: Priority | None = "medium" if window.per_kg.high < th.clears_from_ml_per_kg_per_h else None
     shown = window
-    if long.per_kg is not None and not long.not_known:
+    if (
+        long.per_kg is not None
+        and long.start is not None
+        and not long.not_known
+        and not _asked_since(bed, long.start)
+    ):
         if long.per_kg.high < th.high_below_ml_per_kg_per_h:
             priority, shown = "high", long
         slack = th.clears_from_ml_per_kg_per_h - th.medium_below_ml_per_kg_per_h
@@ -85,6 +96,9 @@ def high_urine(bed: Bed) -> Outcome:
     window = bed.ledger.urine(th.over_hours)
     if window.not_known or window.rate is None or window.start is None or window.end is None:
         return NOTHING
+    if _asked_since(bed, window.start):
+        says = "alert-high-urine-says-asked"
+        return Outcome((Reading("high_urine", "urine", None, says, "first-act-high-urine", keeps="medium"),))
     relief = _relief(bed)
     free = relief is None or window.start >= relief + timedelta(hours=th.not_after_relief_hours)
     priority: Priority | None = "medium" if window.rate.low >= th.medium_from_ml_per_h and free else None

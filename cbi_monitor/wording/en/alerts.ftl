@@ -193,6 +193,7 @@ alert-bag-running-out-title = Bag nearly empty
 alert-bag-running-out-says = The last open bag (line { $line }) may be dry at { $dry_at } ({ $dry_early } to { $dry_late }).
 alert-bag-dry-title = Bag dry
 alert-bag-dry-says = The last open bag (line { $line }) may be dry since { $dry_at }; no new bag is charted.
+alert-bag-dry-says-surely = The last open bag (line { $line }) is dry since { $dry_at } by the last reading; no new bag is charted.
 alert-bag-dry-says-found = Line { $line } was found dry at { $dry_at }; no new bag is charted.
 alert-drainage-filling-title = Drainage bag filling
 alert-drainage-filling-says = The drainage bag may be full at { $full_at } ({ $full_early } to { $full_late }), by the reading of { $read_at }.
@@ -212,6 +213,7 @@ alert-low-urine-says = Urine { $per_kg_low } to { $per_kg_high } mL/kg/h from { 
 alert-low-urine-says-unknown = Urine is not known: see behind.
 alert-high-urine-title = Much urine
 alert-high-urine-says = Urine { $rate_low } to { $rate_high } mL/h from { $start } to { $end }.
+alert-high-urine-says-asked = A question about the volumes is open; urine is not known.
 alert-unrecorded-volume-title = Volume not written down?
 alert-unrecorded-volume-says-missing = About { $ml } mL (± { $doubt_ml }) of drainage is missing, most of it between { $start } and { $end }. An emptying not written down? Until that is answered it counts as behind.
 alert-unrecorded-volume-says-extra = About { $ml } mL (± { $doubt_ml }) more came out between { $start } and { $end } than ran in and urine can explain. A bag or a washout not written down, or an emptying twice?
@@ -257,3 +259,37 @@ task-line-dry = line { $subject } dry { $due }
 task-drainage-full = empty the drainage bag by { $due }
 task-traction = traction off { $due }
 task-back = back { $due }
+
+## What a condition is, with the numbers in force
+
+explain-retention = More ran in than came out since the balance last stood highest. Medium from { $medium_behind_ml } mL behind, high from { $high_behind_ml } mL, and only when the deficit is at least { $needs_u } times its own standard uncertainty. High from { $high_with_signs_behind_ml } mL with pain from { $pain_from_points }, spasm, restlessness, a full abdomen, or a drip that is not steady; a sign counts for { $signs_count_for_minutes } minutes. Clears below { $clears_below_behind_ml } mL, and only with a steady look since.
+explain-no-outflow = Seen not running with the inflow open: high at once; with the inflow off: medium. Or a row of at least { $volume_needs_minutes } minutes drained less than ran in and { $least_urine_ml_per_h } mL/h of urine, by more than { $volume_needs_u } standard uncertainties: by the same amounts as “not keeping up”. Only a steady look clears what was seen.
+explain-look-due = A look at the drip was asked for and nobody has charted one. Low when late by { $close_grace_minutes } minutes (intervals up to { $close_plan_up_to_minutes }), { $middle_grace_minutes } (up to { $middle_plan_up_to_minutes }) or { $wide_grace_minutes } (wider). Medium when late by { $medium_after_graces_count } times that with an inflow from { $medium_from_inflow_ml_per_h } mL/h, red drainage, or within the first { $medium_in_first_minutes } minutes. After a restart looks are asked for at { $after_restart_first_minutes } and { $after_restart_second_minutes } minutes.
+explain-check-due = A check was due and is not charted. Low when late by { $close_grace_minutes } minutes (intervals up to { $close_plan_up_to_minutes }), { $middle_grace_minutes } (up to { $middle_plan_up_to_minutes }) or { $wide_grace_minutes } (wider). Medium when late by { $medium_after_graces_count } times that with an inflow from { $medium_from_inflow_ml_per_h } mL/h, red drainage, or within the first { $medium_in_first_minutes } minutes.
+explain-distress = High from pain { $high_pain_points }, with a full or hard abdomen, or with new restlessness or pulling (it counts as pain { $restless_counts_as_points }; new is: none charted in the { $restless_new_after_minutes } minutes before), even without a deficit, unless a steady drip was seen afterwards. Medium from pain { $medium_pain_points } or with spasm. Clears below pain { $clears_below_pain_points }. A patient who can’t say, or who is numb, is not reassured by pain 0.
+explain-leakage = Any by-passing: medium. High when charted { $high_again_count } times within { $high_again_within_minutes } minutes, or with outflow fallen by { $falling_outflow_part } of what it was. Clears when a later visit saw a steady drip and none was charted for { $clears_after_minutes } minutes.
+explain-bladder-scan = A scan from { $medium_ml } mL while the irrigation runs: medium; from { $high_ml } mL, or from the patient’s limit where that is lower: high. Clears when a later scan shows less than { $clears_below_ml } mL.
+explain-repeated-washouts = { $medium_count } washouts within { $medium_within_hours } hours: medium. { $high_count } within { $high_within_hours } hours, or { $high_failed_count } failed ones: high. A washout has failed when less than { $failed_below_returned_part } of it came back, when it went in but not back, or when nothing drains after it.
+explain-comes-and-goes = { $cleared_highs_count } high alerts of outflow that cleared within { $within_hours } hours: medium.
+explain-colour-deepening = { $medium_steps ->
+        [one] One step
+       *[other] { $medium_steps } steps
+    } darker than within the last { $look_back_hours } hours: medium; { $high_steps } steps, or the darkest: high. Where the inflow fell by { $inflow_fell_part } of what it was, it says so first: check bag and clamp. Rates that differ by less than { $like_rate_part } are alike.
+explain-bleeding-on = The darkest colour for { $high_darkest_minutes } minutes: high. Red for { $medium_red_minutes } minutes: medium. Red with a systolic pressure below { $systolic_below_mmhg } (until { $systolic_clears_from_mmhg }) or a pulse above { $pulse_above_per_min }: high; a vital sign counts for { $vitals_count_for_minutes } minutes.
+explain-clots = Large clots: medium; { $high_large_count } times within { $high_large_within_hours } hours, or any clots with outflow fallen by { $slower_outflow_part } of what it was: high. Small ones within { $medium_after_washout_hours } hours of a washout: medium; new after { $new_after_none_hours } hours without: low. Clears when none were charted for { $clears_after_none_minutes } minutes.
+explain-bag-running-out = The last open bag may run dry within { $medium_minutes } minutes: medium. With a full bag beside it: a task only. Clears when it lasts longer than { $clears_above_minutes } minutes.
+explain-bag-dry = Every open bag is dry. Found so: high when pink or darker, else medium. By the sum: medium, and high when pink or darker once even the latest forecast has passed. A look is due within { $look_within_minutes } minutes.
+explain-drainage-filling = From { $task_from_part } of its capacity: a task (until below { $clears_below_part }). Full within { $medium_minutes } minutes: medium, until it lasts longer than { $clears_above_minutes }. Full, from { $full_from_part } of its capacity: high, because full is blocked.
+explain-inflow-off = The irrigation is off outside an ordered trial. Red or darker: medium after { $red_medium_minutes } minutes, high after { $red_high_minutes }. Pink: { $pink_medium_minutes } and { $pink_high_minutes }. Paler: low after { $clear_low_minutes }.
+explain-low-urine = Urine wholly below { $medium_below_ml_per_kg_per_h } mL/kg/h over { $medium_over_hours } hours with nothing open: medium; below { $high_below_ml_per_kg_per_h } over { $high_over_hours } hours: high. Clears when the high end reaches { $clears_from_ml_per_kg_per_h }. Off where an order expects none.
+explain-high-urine = Urine surely above { $medium_from_ml_per_h } mL/h over { $over_hours } hours: medium; not within { $not_after_relief_hours } hours after a catheter was placed or a block came free. Clears below { $clears_below_ml_per_h } mL/h.
+explain-unrecorded-volume = A volume seems to be missing or extra, from { $low_from_ml } mL and { $needs_u } times its own standard uncertainty: low, a question with time and size. It never stands instead of “not keeping up”. Clears below { $clears_below_ml } mL or when answered.
+explain-absorption = { $medium_from_ml } mL more in than out, at least { $needs_u } times its own standard uncertainty, with a scan below { $scan_below_ml } mL (not older than { $scan_counts_for_minutes } minutes) or a soft abdomen, and a steady drip: medium. With confusion, nausea, breathlessness, a hard abdomen, shoulder-tip pain, systolic below { $systolic_below_mmhg }, pulse below { $pulse_below_per_min } (not older than { $vitals_count_for_minutes } minutes), sodium below { $sodium_below_mmol_per_l } or fallen by { $sodium_fell_mmol_per_l }: high. Fluids without salts: { $electrolyte_free_part } of these volumes. Clears below { $clears_below_ml } mL.
+explain-blood-loss = Haemoglobin fallen by { $medium_fell_g_per_l } g/L: medium; by { $high_fell_g_per_l }, or below { $high_below_g_per_l }: high. Charted values only.
+explain-wrong-fluid = A bag of another fluid than ordered; without an order that names one, anything but { $right_without_order }: high.
+explain-drainage-clamped-running = The drainage side is clamped while the inflow is open: high after { $high_after_minutes } minutes.
+explain-catheter-out = The catheter came out unplanned ({ $unplanned_reasons }): high, until a new one is in or somebody was reached and the inflow is off.
+explain-catheter-mismatch = A charted allergy and the material share a word ({ $allergen_words }): high. Two ways with irrigation: medium. Under { $low_below_french } Ch (Fr) with clots: low. Said once, at set-up and change.
+explain-traction-overdue = Traction still on { $medium_late_minutes } minutes after its time: medium.
+explain-away-overdue = Not back { $low_late_minutes } minutes after the expected time: low.
+explain-life = “Going” keeps an alert quiet for { $going_quiet_minutes } minutes; it comes back if nothing was charted at that bed. “Seen” needs a look or an act and keeps it quiet for { $seen_quiet_minutes } minutes; it comes back if nothing changed. Neither clears it. A cleared high stays on the lane for { $cleared_high_stays_minutes } minutes, or until seen.
