@@ -1,6 +1,6 @@
 """A FHIR R4 bundle (type ``collection``) of one session and span: what other systems may read, in their terms.
 
-- ``Patient`` carries only the local reference, ``Procedure`` the irrigation (SNOMED CT 78533007, irrigation of bladder).
+- ``Patient`` carries only the local reference, ``Procedure`` the irrigation (SNOMED CT 78533007).
 - Every hour and the whole span give ``Observation`` resources: irrigant in, gross drainage, gross out, net urine.
 - LOINC is used only where a code truly means this figure: 9187-6 urine output (9188-4 in 1 h, 9192-6 in 24 h) for net
   urine; 9103-3 intake total and 9257-7 output total only where other fluids were charted too; 29463-7 body weight.

@@ -61,7 +61,7 @@ def shift_report(told: Told) -> ShiftReport:
             told.book, told.ward, told.scale, told.teller, told.from_, told.as_of or told.end
         ),
         hours=hours_part(told),
-        sections=tuple(section for section in sections if section.grid or section.lines),
+        sections=tuple(sections),
         signatures=(say("report-giving"), say("report-taking")),
         foot=say(
             "report-foot",

@@ -187,11 +187,11 @@ def lay_out(
         if page > 1:
             canvas.setFont(face.BOLD, 7)
             canvas.setFillColor(face.INK)
-            canvas.drawString(MARGIN, height - MARGIN + 3, face.printable(running_head)[0])
+            canvas.drawString(MARGIN, height - MARGIN + 7, face.printable(running_head)[0])
         if demo:
             canvas.setFont(face.BOLD, 7)
             canvas.setFillColor(face.INK)
-            canvas.drawRightString(width - MARGIN, height - MARGIN + 3, say("report-demo-note"))
+            canvas.drawRightString(width - MARGIN, height - MARGIN + 7, say("report-demo-note"))
         canvas.restoreState()
 
     def draw_demo(canvas: Canvas, _doc: Any) -> None:

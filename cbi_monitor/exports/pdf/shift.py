@@ -40,11 +40,17 @@ def _paper(report: ShiftReport, curves: float) -> tuple[bytes, int]:
     if report.curves is not None:
         flow += [gap(4), draw(report.curves, width, curves)]
     flow += _section(report.hours, ink, width)
-    for section in report.sections:
+    *first, passed_on, findings, changed, staff = report.sections
+    for section in first:
         flow += _section(section, ink, width)
+    # What is passed on is not torn from the signatures under it.
+    last: list[Any] = []
+    for section in (passed_on, findings, changed, staff):
+        last += [part for part in _section(section, ink, width) if not isinstance(part, CondPageBreak)]
     if ink.otherwise:
-        flow += [gap(3), ink.text(say("report-not-printable"), face.SMALL, soft=True)]
-    flow += [gap(6), KeepTogether([_signatures(report, ink, width)])]
+        last += [gap(3), ink.text(say("report-not-printable"), face.SMALL, soft=True)]
+    last += [gap(6), _signatures(report, ink, width)]
+    flow.append(KeepTogether(last))
     return lay_out(
         flow,
         title=f"{report.title}, {report.bed}",
