@@ -1,4 +1,4 @@
-"""A picture of an alert load: alerts per patient-day by condition, stacked by priority, one bar a threshold file (SVG)."""
+"""A picture of an alert load (SVG): alerts per patient-day by condition, stacked by priority, a bar a file."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ def load_picture(loads: Sequence[tuple[str, Load]]) -> str:
     scale = (_WIDTH - _LEFT - 80) / most if most else 0.0
     block = _BAR * len(loads) + _GAP
     height = _TOP + block * max(1, len(names)) + 24
+    size = f'width="{_WIDTH}" height="{height}" viewBox="0 0 {_WIDTH} {height}"'
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_WIDTH}" height="{height}" '
-        f'viewBox="0 0 {_WIDTH} {height}" font-family="sans-serif" font-size="12" fill="{_INK}">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="sans-serif" font-size="12" fill="{_INK}">',
         f'<rect width="{_WIDTH}" height="{height}" fill="{_PAGE}"/>',
         _text(16, 24, say("cli-picture-title"), size=15),
         _text(16, 44, say("cli-picture-bars", names=" / ".join(name for name, _ in loads)), fill=_SOFT),

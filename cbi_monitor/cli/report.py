@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from cbi_monitor.alerts.replay import replay
@@ -14,6 +14,7 @@ from cbi_monitor.exports.report import FORMATS, write_report
 from cbi_monitor.exports.safe import AlreadyThere
 from cbi_monitor.model.instants import utc
 from cbi_monitor.model.ward import WardRules
+from cbi_monitor.ward.clock import SystemClock
 from cbi_monitor.ward.settings_in_force import InForce
 from cbi_monitor.wording import say
 
@@ -59,7 +60,7 @@ def write(
         span.end,
         folder,
         formats,
-        printed_at=printed_at or datetime.now(UTC),
+        printed_at=printed_at or SystemClock().now(),
         computed=told.alerts,
         shift=span.name,
         demo=demo,

@@ -7,8 +7,8 @@ findings of the saved check.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Literal
 
@@ -31,6 +31,7 @@ from cbi_monitor.model.events import (
 from cbi_monitor.model.findings import Refusal
 from cbi_monitor.ward.figures import Figure, Unreadable, read_figure
 from cbi_monitor.ward.ids import new_id
+from cbi_monitor.ward.rules import said_wrong
 from cbi_monitor.wording import say
 
 How = Literal["steady", "slow", "drops_only", "none"]
@@ -141,7 +142,7 @@ class _Reading:
     def _refuse(self, name: str, what: str, write: str, **facts: Any) -> None:
         self.refusals.append(Refusal(say("place-check-slip"), 0, 0, name, say(what, **facts), say(write)))
 
-    def _add(self, name: str, kind: Callable[..., Event], **fields: Any) -> None:
+    def _add(self, name: str, kind: type[Event], **fields: Any) -> None:
         entry = self.entry
         common: dict[str, Any] = {
             "session": entry.session,
@@ -157,11 +158,8 @@ class _Reading:
         try:
             self.events.append(kind(**common, **fields))
         except ValidationError as wrong:
-            for fault in wrong.errors():
-                place = say("place-check-slip")
-                self.refusals.append(
-                    Refusal(place, 0, 0, name, str(fault["msg"]).removeprefix("Value error, "), "")
-                )
+            for fault in said_wrong(wrong, kind, fields, place="place-check-slip"):
+                self.refusals.append(replace(fault, field=name))
 
     def _figure(self, name: str, typed: str, *, doubtful: bool = True) -> Figure | None:
         try:
@@ -186,7 +184,7 @@ class _Reading:
         elif entry.comfort == "cannot_say":
             said["pain"] = "cannot_say"
         elif entry.pain.strip():
-            if not entry.pain.strip().isdecimal() or int(entry.pain) > 10:
+            if not re.fullmatch(r"\d{1,2}", entry.pain.strip(), re.ASCII) or int(entry.pain) > 10:
                 self._refuse("pain", "refuse-no-pain-number", "write-pain", typed=entry.pain.strip())
                 return
             said["pain"] = int(entry.pain)

@@ -43,7 +43,7 @@ from cbi_monitor.ward.heartbeat import Heartbeat
 from cbi_monitor.ward.ids import IdMaker
 from cbi_monitor.ward.outcomes import Fault, NotWatching, Outcome, Preview, Rejected, Saved
 from cbi_monitor.ward.preview import preview_of
-from cbi_monitor.ward.rules import refusals_of
+from cbi_monitor.ward.rules import refusals_of, said_wrong
 from cbi_monitor.ward.settings_in_force import InForce
 from cbi_monitor.ward.shown import changes_to_show
 from cbi_monitor.ward.telling import Words
@@ -310,20 +310,7 @@ class Desk:
         try:
             event = entry(what, session, at or self.clock.now(), by, **fields)
         except ValidationError as wrong:
-            place = say("place-entry")
-            return Rejected(
-                tuple(
-                    Refusal(
-                        place,
-                        0,
-                        0,
-                        ".".join(map(str, f["loc"])),
-                        str(f["msg"]).removeprefix("Value error, "),
-                        "",
-                    )
-                    for f in wrong.errors()
-                )
-            )
+            return Rejected(said_wrong(wrong, what, fields))
         return self.save([event])
 
     def correct(
@@ -409,9 +396,7 @@ class Desk:
         try:
             event = entry(HandedOver, session, now, to, **said)
         except ValidationError as wrong:
-            place = say("place-entry")
-            fault = wrong.errors()[0]
-            return Rejected((Refusal(place, 0, 0, ".".join(map(str, fault["loc"])), str(fault["msg"]), ""),))
+            return Rejected(said_wrong(wrong, HandedOver, said))
         return self.save([*readings, event])
 
     # --- below the door -------------------------------------------------------------------------------------------

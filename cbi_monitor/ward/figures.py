@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_PLAIN = re.compile(r"\d+(\.\d+)?")
-_GROUPED = re.compile(r"\d{1,3}([, ]\d{3})+(\.\d+)?")
+_PLAIN = re.compile(r"\d+(\.\d+)?", re.ASCII)
+_GROUPED = re.compile(r"\d{1,3}([, ]\d{3})+(\.\d+)?", re.ASCII)
 
 
 class Unreadable(ValueError):

@@ -6,7 +6,7 @@ refused only for a time ahead of the clock or a session that is not there.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -14,6 +14,8 @@ from zoneinfo import ZoneInfo
 from pydantic import ValidationError
 
 from cbi_monitor.journal.checks import laid_over
+from cbi_monitor.journal.words import refusals_of as words_of
+from cbi_monitor.model.canonical import payload_of
 from cbi_monitor.model.events import (
     Answered,
     BagDown,
@@ -161,15 +163,11 @@ def corrected_entry(target: Event, corrections: Sequence[Corrected]) -> Event | 
     try:
         return laid_over(target, corrections)
     except ValidationError as wrong:
-        place = say("place-entry")
-        return tuple(
-            Refusal(
-                place,
-                0,
-                0,
-                ".".join(map(str, fault["loc"])),
-                str(fault["msg"]).removeprefix("Value error, "),
-                "",
-            )
-            for fault in wrong.errors()
-        )
+        return said_wrong(wrong, type(target), payload_of(target))
+
+
+def said_wrong(
+    wrong: ValidationError, kind: type[Event], payload: Mapping[str, Any], *, place: str = "place-entry"
+) -> tuple[Refusal, ...]:
+    """What a class of entries has against these fields, in words, by field."""
+    return tuple(words_of(wrong, kind, payload, where=say(place), line=0, text=""))
