@@ -43,8 +43,10 @@ def _estimated(stock: Stock, line: LineState, bag: Bag, visit: Visit) -> tuple[f
     return (level, variance) if variance < flat[1] else (level, flat[1])
 
 
-def _irrigant(stock: Stock, visit: Visit) -> tuple[bool, float, list[OpenTerm], dict[str, float | None], list[float], bool]:
-    """Irrigant side at the end of the visit: known?, mL in hanging bags used so far, open terms, levels, marks, estimated?"""
+def _irrigant(
+    stock: Stock, visit: Visit
+) -> tuple[bool, float, list[OpenTerm], dict[str, float | None], list[float], bool]:
+    """Irrigant side at the end of the visit: known, mL used of hanging bags, open terms, levels, marks, estimated."""
     known, estimated = True, False
     used = 0.0
     terms: list[OpenTerm] = []
@@ -94,7 +96,7 @@ def _drainage(stock: Stock, visit: Visit) -> tuple[bool, float, list[OpenTerm], 
     moved = 0.0
     gap = hours(visit.last_at - d.level_at) if d.level_at is not None else 0.0
     if gap > 0 and not d.clamped:
-        rate, ground = total_rate(stock, visit.last_at)
+        rate, ground = total_rate(stock)
         if ground in ("bags", "set", "charted"):
             moved = rate.mid * gap
         terms.append((-(d.key * 1000 + visit.number), 1.0, (rate.mid * gap) ** 2 / 3))
@@ -106,12 +108,12 @@ def _sums(stock: Stock, used: float, moved: float) -> Sums:
     return replace(stock.sums, irrigant_in=stock.sums.irrigant_in + used, drained=stock.sums.drained + moved)
 
 
-def _first_point(carry: Carry, at: Point, ward: WardRules) -> tuple[Point, bool]:
+def _first_point(carry: Carry, at: Point) -> tuple[Point, bool]:
     """Where a chart by volumes begins: the opening of the session, or a minute before where that is not earlier."""
     opened = carry.facts.opened_at
     known = opened is not None and opened < at.at
     start = opened if known and opened is not None else at.at - timedelta(minutes=1)
-    zero = Point(start, 0, Sums(), (), 0.0, 0.0, (0.0,) * 5, 0, 0, 0.0, 0, {}, None)
+    zero = Point(start, 0, Sums(), (), 0.0, 0.0, (0.0,) * 5, 0, 0, 0.0, {}, None)
     return zero, known
 
 
@@ -132,12 +134,13 @@ def close_visit(
     point = Point(
         at=visit.last_at, number=visit.number, sums=_sums(stock, used, moved), open_terms=(*terms_in, *terms_out),
         settled=stock.settled - sum(bag.start_variance for bag in fresh_bags),
-        labels_ml=stock.labels_ml - sum(bag.label_ml for bag in fresh_bags if bag.by_label), by_instrument=by_instrument,
-        unmeasured_out=stock.unmeasured_out, unmeasured_in=stock.unmeasured_in, loose_ml=stock.loose_ml,
-        segment=0, bags=bags, drainage_ml=None if level is None or not stock.drainage.by_levels else level.ml + moved,
+        labels_ml=stock.labels_ml - sum(bag.label_ml for bag in fresh_bags if bag.by_label),
+        by_instrument=by_instrument,
+        unmeasured_out=stock.unmeasured_out, unmeasured_in=stock.unmeasured_in, loose_ml=stock.loose_ml, bags=bags,
+        drainage_ml=None if level is None or not stock.drainage.by_levels else level.ml + moved,
     )  # fmt: skip
     per_kg, weight = expected_per_kg(carry, ward), weight_or_assumed(carry, ward)
-    inflow, _ = total_rate(stock, visit.last_at)
+    inflow, _ = total_rate(stock)
     start_known = True
     if not points:
         if not stock.direct:
@@ -145,7 +148,7 @@ def close_visit(
             points.append(point)
             _consume(visit, stock)
             return
-        zero, start_known = _first_point(carry, point, ward)
+        zero, start_known = _first_point(carry, point)
         _begin(carry, zero, per_kg, weight)
         points.append(zero)
     last = points[-1]
@@ -155,7 +158,11 @@ def close_visit(
     broken_in, broken_out = bool(stock.broken_in), bool(stock.broken_out)
     if track.extra_at is not None and carry.steady_at is not None and carry.steady_at >= track.extra_at:
         track.extra_ml, track.extra_at = 0.0, None
-    if carry.disturbed_at is not None and track.quiet_since is not None and carry.disturbed_at > track.quiet_since.at:
+    if (
+        carry.disturbed_at is not None
+        and track.quiet_since is not None
+        and carry.disturbed_at > track.quiet_since.at
+    ):
         track.disturb()
     track.scan = carry.scan
     before = track.behind_ml
@@ -171,7 +178,7 @@ def close_visit(
     row = closed_row(
         last, point, ward, measures.common, running_from=None if fresh else track.running_from,
         broken_in=broken_in, broken_out=broken_out, behind=(track.behind_ml, track.behind_u), hold=track.hold,
-        weight_kg=carry.facts.weight_at(point.at), remarks=_remarks(stock, carry, estimated, start_known),
+        weight_kg=carry.facts.weight_at(point.at), remarks=_remarks(stock, estimated, start_known),
         start_known=start_known,
     )  # fmt: skip
     _ask_about(row, last, point, stock, carry, visit, ward, measures, before, per_kg, weight, findings)
@@ -181,9 +188,15 @@ def close_visit(
 
 
 def _begin(carry: Carry, point: Point, per_kg: float, weight: float) -> None:
-    inflow, _ = total_rate(carry.stock, point.at)
+    inflow, _ = total_rate(carry.stock)
     carry.track.advance(
-        point, broken_ml=None, loose_ml=0.0, per_kg=per_kg, weight_kg=weight, inflow=inflow, settled_questions=True
+        point,
+        broken_ml=None,
+        loose_ml=0.0,
+        per_kg=per_kg,
+        weight_kg=weight,
+        inflow=inflow,
+        settled_questions=True,
     )
     carry.track.running_from = point
     if carry.track.hold is not None:
@@ -191,7 +204,11 @@ def _begin(carry: Carry, point: Point, per_kg: float, weight: float) -> None:
 
 
 def _consume(visit: Visit, stock: Stock) -> None:
-    visit.used_remarks, visit.used_in, visit.used_out = len(stock.remarks), len(stock.broken_in), len(stock.broken_out)
+    visit.used_remarks, visit.used_in, visit.used_out = (
+        len(stock.remarks),
+        len(stock.broken_in),
+        len(stock.broken_out),
+    )
 
 
 def _asks(stock: Stock, findings: list[Finding]) -> bool:
@@ -209,12 +226,12 @@ def _may_have_stayed(
     ran = point.sums.irrigant_in - last.sums.irrigant_in
     out = 0.0 if broken_out else point.sums.drained - last.sums.drained
     if broken_in:
-        inflow, _ = total_rate(carry.stock, point.at)
+        inflow, _ = total_rate(carry.stock)
         ran = inflow.high * span
     return max(0.0, ran + urine.high * span - out)
 
 
-def _remarks(stock: Stock, carry: Carry, estimated: bool, start_known: bool) -> tuple[Remark, ...]:
+def _remarks(stock: Stock, estimated: bool, start_known: bool) -> tuple[Remark, ...]:
     remarks = list(stock.remarks)
     if estimated:
         remarks.append(Remark("estimated"))
@@ -239,12 +256,30 @@ def _ask_about(
     extra = row.net_ml - behind_before - urine.high * hours(row.end - row.start)
     facts = {"since": row.start, "u_ml": round(doubt)}
     if -row.net_ml >= least:
-        _ask("volume_missing", visit.drainage_event or visit.bag_event, point, findings, stock, ml=-row.net_ml, **facts)
+        _ask(
+            "volume_missing",
+            visit.drainage_event or visit.bag_event,
+            point,
+            findings,
+            stock,
+            ml=-row.net_ml,
+            **facts,
+        )
     elif extra >= least:
-        _ask("volume_extra", visit.bag_event or visit.drainage_event, point, findings, stock, ml=round(extra), **facts)
+        _ask(
+            "volume_extra",
+            visit.bag_event or visit.drainage_event,
+            point,
+            findings,
+            stock,
+            ml=round(extra),
+            **facts,
+        )
 
 
-def _ask(kind: str, event_id: str, point: Point, findings: list[Finding], stock: Stock, **facts: object) -> None:
+def _ask(
+    kind: str, event_id: str, point: Point, findings: list[Finding], stock: Stock, **facts: object
+) -> None:
     name = f"{kind}:{event_id}"
     if any(found.id == name for found in reversed(stock.findings)):
         return  # answered already
@@ -252,7 +287,7 @@ def _ask(kind: str, event_id: str, point: Point, findings: list[Finding], stock:
 
 
 def pending_row(carry: Carry, points: list[Point]) -> Row | None:
-    """The open row after the last close: what is known of each side at the end of the last visit; None when nothing is open."""
+    """The open row after the last close: what is known of each side at the end of the last visit; else None."""
     visit, stock = carry.visit, carry.stock
     if visit is None or visit.closed or not visit.counted or not points or visit.last_at <= points[-1].at:
         return None

@@ -117,13 +117,13 @@ def line_rate(line: LineState, rates: Rates) -> tuple[Range, str]:
     return Range(low, (low * high) ** 0.5, high), "not_known"
 
 
-def total_rate(stock: Stock, now: datetime) -> tuple[Range, str]:
+def total_rate(stock: Stock) -> tuple[Range, str]:
     """The whole inflow, mL/h, and the weakest ground that it rests on."""
     rates = stock.measures.ward.rates
     if not stock.inflow_on:
         return Range(0.0, 0.0, 0.0), "off"
     if stock.irrigant_direct:
-        return _charted_rate(stock, now)
+        return _charted_rate(stock)
     parts = [line_rate(line, rates) for line in stock.occupied if line.running]
     grounds = {ground for _, ground in parts}
     ground = next(word for word in ("not_known", "set", "bags") if word in grounds)
@@ -137,7 +137,7 @@ def total_rate(stock: Stock, now: datetime) -> tuple[Range, str]:
     )
 
 
-def _charted_rate(stock: Stock, now: datetime) -> tuple[Range, str]:
+def _charted_rate(stock: Stock) -> tuple[Range, str]:
     rates = stock.measures.ward.rates
     if stock.direct_set is not None:
         return stock.direct_set, "set"

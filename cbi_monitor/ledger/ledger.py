@@ -20,7 +20,7 @@ from cbi_monitor.ledger.inflow import lay_on, note_change
 from cbi_monitor.ledger.measure import Measures
 from cbi_monitor.ledger.overlay import Entry, Overlay
 from cbi_monitor.ledger.points import Point
-from cbi_monitor.ledger.sights import is_comfortable_steady, relieves
+from cbi_monitor.ledger.sights import discomfort, is_comfortable_steady, relieves
 from cbi_monitor.ledger.spans import spans
 from cbi_monitor.ledger.standing import stand
 from cbi_monitor.ledger.stock import Stock
@@ -36,7 +36,15 @@ from cbi_monitor.model.ward import EffluentScale, WardRules
 E = TypeVar("E", bound=Event)
 
 CHECKPOINT_EVERY = 64
-_FLOW_KINDS = (ev.Washout, ev.Leaked, ev.Voided, ev.UrineOtherwise, ev.FluidTaken, ev.FluidLost, ev.IrrigantLost)
+_FLOW_KINDS = (
+    ev.Washout,
+    ev.Leaked,
+    ev.Voided,
+    ev.UrineOtherwise,
+    ev.FluidTaken,
+    ev.FluidLost,
+    ev.IrrigantLost,
+)
 _INFLOW_KINDS = (
     ev.LineOpened, ev.LineClamped, ev.InflowSet, ev.InflowStopped, ev.InflowStarted, ev.Away, ev.CatheterRemoved,
     ev.DrainageClamped, ev.DrainageOpened,
@@ -64,10 +72,8 @@ class _Told:
         return len(self.points), len(self.rows), len(self.row_findings), len(self.toggles)
 
     def cut(self, lengths: tuple[int, ...]) -> None:
-        for held, length in zip(
-            (self.points, self.rows, self.row_findings, self.toggles), lengths, strict=True
-        ):
-            del held[length:]
+        points, rows, findings, toggles = lengths
+        del self.points[points:], self.rows[rows:], self.row_findings[findings:], self.toggles[toggles:]
 
     def copy(self) -> _Told:
         return _Told(list(self.points), list(self.rows), list(self.row_findings), list(self.toggles))
@@ -121,19 +127,24 @@ class Ledger:
 
     def fork(self) -> Ledger:
         """An independent copy for "if this is right"; events, rows and points are shared, they never change."""
-        other = Ledger.__new__(Ledger)
-        other.session, other.ward, other.scale, other._measures = self.session, self.ward, self.scale, self._measures
-        other._overlay = self._overlay.copy()
-        other._told = self._told.copy()
-        other._carry = self._carry.copy()
-        other._done = self._done
-        other._by_kind = {kind: list(found) for kind, found in self._by_kind.items()}
-        other._checkpoints = list(self._checkpoints)
+        other = Ledger(self.session, self.ward, self.scale)
+        other._adopt(self)
         return other
+
+    def _adopt(self, other: Ledger) -> None:
+        self._overlay, self._told, self._carry = (
+            other._overlay.copy(),
+            other._told.copy(),
+            other._carry.copy(),
+        )
+        self._done, self._checkpoints = other._done, list(other._checkpoints)
+        self._by_kind = {kind: list(found) for kind, found in other._by_kind.items()}
 
     def _mark(self, place: int) -> None:
         self._checkpoints.append(
-            _Checkpoint(place, self._carry.copy(), self._told.lengths(), {k: len(v) for k, v in self._by_kind.items()})
+            _Checkpoint(
+                place, self._carry.copy(), self._told.lengths(), {k: len(v) for k, v in self._by_kind.items()}
+            )
         )
 
     def _rewind(self, place: int) -> None:
@@ -162,8 +173,12 @@ class Ledger:
         was_on = stock.inflow_on
         stock.ran_until(event.at)
         if event.recorded is not None and event.recorded < event.at:
-            stock._find(
-                "recorded_before", event, answers, asks=False, minutes=round(minutes(event.at - event.recorded))
+            stock.find(
+                "recorded_before",
+                event,
+                answers,
+                asks=False,
+                minutes=round(minutes(event.at - event.recorded)),
             )
         reading = stock.is_reading(event)
         if reading and not self._joins(event):
@@ -210,7 +225,7 @@ class Ledger:
         if event.at - visit.start <= timedelta(minutes=self.ward.balance.visit_minutes):
             return True
         if event.check is not None and event.check == visit.check:
-            carry.stock._find("check_split", event, (), asks=False, since=visit.start)
+            carry.stock.find("check_split", event, (), asks=False, since=visit.start)
         return False
 
     def _open_visit(self, event: Event) -> None:
@@ -222,11 +237,22 @@ class Ledger:
             stock.broken_out = stock.broken_out[done.used_out :]
             stock.loose_ml = 0.0
             if carry.base_at is not None and carry.base_at <= done.last_at:
-                carry.base_pending, carry.base_at, carry.base_given, carry.running_pending = None, None, None, False
+                carry.base_pending, carry.base_at, carry.base_given, carry.running_pending = (
+                    None,
+                    None,
+                    None,
+                    False,
+                )
         number = stock.visit + 1
         stock.begin_visit(number)
         carry.visit = Visit(
-            number, event.at, event.check, event.at, stock.direct, carry.track.copy(), self._told.lengths()[:3]
+            number,
+            event.at,
+            event.check,
+            event.at,
+            stock.direct,
+            carry.track.copy(),
+            self._told.lengths()[:3],
         )
 
     def _close(self) -> None:
@@ -240,18 +266,20 @@ class Ledger:
 
     def _apply(self, event: Event) -> bool:
         """Lay one event on the stock. True where it counts as a reading."""
+        counted = self._apply_volume(event)
+        self._apply_sight(event)
+        return counted
+
+    def _apply_volume(self, event: Event) -> bool:
         carry, stock = self._carry, self._carry.stock
         answers = self._overlay.answers_to(event.id)
+        if isinstance(event, (ev.BagRead, ev.BagDown)):
+            bag = stock.lines[event.line].bag if event.line in stock.lines else None
+            between = bag is not None and bag.level_at < event.at
+            lay = stock.bag_read if isinstance(event, ev.BagRead) else stock.bag_down
+            return lay(event, answers, between)  # type: ignore[arg-type]
         if isinstance(event, ev.BagHung):
             stock.bag_hung(event, answers)
-        elif isinstance(event, ev.BagRead):
-            bag = stock.lines[event.line].bag if event.line in stock.lines else None
-            between = bag is not None and bag.level_at < event.at
-            return stock.bag_read(event, answers, between)
-        elif isinstance(event, ev.BagDown):
-            bag = stock.lines[event.line].bag if event.line in stock.lines else None
-            between = bag is not None and bag.level_at < event.at
-            return stock.bag_down(event, answers, between)
         elif isinstance(event, ev.DrainageBagPlaced):
             stock.placed(event, answers)
         elif isinstance(event, ev.DrainageRead):
@@ -271,24 +299,23 @@ class Ledger:
         elif isinstance(event, ev.BladderScanned):
             carry.scan = Scan(event.at, event.volume_ml, self._scan_may_lower(event.at), carry.track.height)
         elif isinstance(event, ev.EffluentGraded) and self.scale.step(event.grade) is None:
-            stock._find("grade_not_known", event, answers, asks=False, grade=event.grade)
+            stock.find("grade_not_known", event, answers, asks=False, grade=event.grade)
+        return True
+
+    def _apply_sight(self, event: Event) -> None:
+        """What looks, symptoms and stops say of proof, relief and quiet."""
+        carry, pain = self._carry, self.ward.bladder.discomfort_pain
         if isinstance(event, ev.CatheterPlaced) or relieves(event, self._by_kind):
             carry.relief_until = event.at + timedelta(minutes=self.ward.urine.after_relief_minutes)
         if isinstance(event, ev.OutflowSeen):
             if not event.running or event.how in ("slow", "drops_only"):
                 carry.disturbed_at = event.at
-            elif is_comfortable_steady(event, self._by_kind, self.ward.bladder.discomfort_pain):
+            elif is_comfortable_steady(event, self._by_kind, pain):
                 carry.steady_at = event.at
         if isinstance(event, (ev.InflowStopped, ev.Leaked, ev.Away)):
             carry.disturbed_at = event.at
-        if isinstance(event, (ev.Symptoms,)) and carry.steady_at == event.at:
-            last = self._by_kind.get(ev.OutflowSeen, [])
-            if last and not is_comfortable_steady(
-                last[-1], {**self._by_kind, ev.Symptoms: [*self._by_kind.get(ev.Symptoms, []), event]},
-                self.ward.bladder.discomfort_pain,
-            ):  # fmt: skip
-                carry.steady_at = None
-        return True
+        if isinstance(event, ev.Symptoms) and carry.steady_at == event.at and discomfort(event, pain):
+            carry.steady_at = None
 
     def _anew(self, at: datetime, base: Range | None) -> None:
         carry = self._carry
@@ -380,7 +407,7 @@ class Ledger:
         return found[-1] if found else None
 
     def at(self, now: datetime) -> Standing:
-        """How the bed stands at ``now``, which is never before the last event folded. Raises ValueError for a naive time."""
+        """How the bed stands at ``now``, never before the last event folded. Raises ValueError for a naive time."""
         return stand(self, self._carry, self._told.points, self._by_kind, utc(now))
 
     def urine(self, hours: float) -> UrineWindow:
@@ -388,7 +415,7 @@ class Ledger:
         return window(self.ward, self._measures, self._carry, self._told.points, self._told.rows, hours)
 
     def spans(self, borders: Sequence[datetime]) -> list[Row]:
-        """One row between each two borders (hours, shifts, days); shares across a border are prorated over running time."""
+        """One row between each two borders (hours, shifts, days); shares are prorated over running time."""
         return spans(
             self.ward, self._measures, self._told.points, self._told.rows, self._told.toggles, borders,
             self._carry.facts,

@@ -50,7 +50,7 @@ class Measures:
     def weighed_bag(
         self, grams: float, label_ml: float, fluid: str, *, about: bool | None = None
     ) -> Measured | None:
-        """A hanging bag on the scales: (gross − tare of its size) / density. None: size or fluid not in the ward file."""
+        """A hanging bag on the scales: (gross − tare of its size) / density. None: not in the ward file."""
         tare = self.ward.sizes.irrigant_tare_g.get(f"{label_ml:g}")
         known = self.ward.fluids.get(fluid)
         if tare is None or known is None:

@@ -52,6 +52,7 @@ class Overlay:
     _strikes: dict[str, StruckOut] = field(default_factory=dict)
     _effective: dict[str, Event] = field(default_factory=dict)
     _answers: dict[str, list[Answered]] = field(default_factory=dict)
+    refused: set[str] = field(default_factory=set)
 
     def copy(self) -> Overlay:
         """An independent copy; the events themselves are shared."""
@@ -63,6 +64,7 @@ class Overlay:
             dict(self._strikes),
             dict(self._effective),
             {target: list(found) for target, found in self._answers.items()},
+            set(self.refused),
         )
 
     def answers_to(self, event_id: str) -> Sequence[Answered]:
@@ -150,8 +152,10 @@ class Overlay:
             try:
                 BY_NAME[original.event].model_validate(tried)
             except ValidationError:
-                continue  # refused where it is entered; one that came all the same must not take the entry away
-            payload = tried
+                # Refused where it is entered; one that came all the same must not take the entry away.
+                self.refused.add(correction.id)
+            else:
+                payload = tried
         return BY_NAME[original.event].model_validate(payload)
 
     def _answer(self, event: Event) -> list[OrderKey]:

@@ -33,7 +33,7 @@ class Sums:
         return self.drained + self.washed_back + self.leaked + self.voided - self.irrigant_in - self.washed_in
 
     def rounded(self) -> tuple[int, ...]:
-        """irrigant in, washed in, drained, washed back, leaked, otherwise, other in, other out: whole mL, half to even."""
+        """Irrigant in, washed in, drained, washed back, leaked, otherwise, other in and out: whole mL, half to even."""
         return (
             round(self.irrigant_in),
             round(self.washed_in),
@@ -52,7 +52,7 @@ OpenTerm = tuple[int, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """See the module. ``segment`` counts breaks of conservation, ``unmeasured_out`` and ``unmeasured_in`` volumes not measured."""
+    """See the module. ``unmeasured_out`` and ``unmeasured_in`` count volumes that were not measured."""
 
     at: datetime
     number: int
@@ -64,7 +64,6 @@ class Point:
     unmeasured_out: int
     unmeasured_in: int
     loose_ml: float
-    segment: int
     bags: Mapping[str, float | None]
     drainage_ml: float | None
 
@@ -86,7 +85,7 @@ class Spread:
 
 
 def spread(start: Point, end: Point, ward: WardRules, common: tuple[float, ...]) -> Spread:
-    """Doubt of the net over (start, end]; JCGM 100:2008, 5.1.2 with signed coefficients, common errors linearly (5.2.2 note 1)."""
+    """Doubt of the net over (start, end]; JCGM 100:2008, 5.1.2 with signed coefficients, common errors linearly."""
     variance = max(0.0, end.settled - start.settled)
     first = {key: (coefficient, var) for key, coefficient, var in start.open_terms}
     for key, coefficient, var in end.open_terms:

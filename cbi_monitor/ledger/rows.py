@@ -14,7 +14,7 @@ from cbi_monitor.model.ward import WardRules
 
 
 def net_of(amounts: tuple[int, ...]) -> int:
-    """Net urine of rounded amounts: drained + washed back + leaked + otherwise − irrigant in − washed in; kept when negative."""
+    """Net urine: drained + washed back + leaked + otherwise − irrigant in − washed in; kept when negative."""
     irrigant, washed, drained, back, leaked, otherwise = amounts[:6]
     return drained + back + leaked + otherwise - irrigant - washed
 
@@ -24,7 +24,9 @@ def between(start: Point, end: Point) -> tuple[int, ...]:
     return tuple(b - a for a, b in zip(start.sums.rounded(), end.sums.rounded(), strict=True))
 
 
-def per_kg_per_h(net: float, low: float | None, high: float | None, span_h: float, kg: float | None) -> Range | None:
+def per_kg_per_h(
+    net: float, low: float | None, high: float | None, span_h: float, kg: float | None
+) -> Range | None:
     """mL/kg/h as a range; None without a weight, a duration or an end."""
     if kg is None or span_h <= 0 or low is None or high is None:
         return None
@@ -37,7 +39,7 @@ def closed_row(
     broken_in: bool, broken_out: bool, behind: tuple[float, float], hold: Range | None,
     weight_kg: float | None, remarks: tuple[Remark, ...], start_known: bool = True,
 ) -> Row:  # fmt: skip
-    """The row from one point to the next; questioned where a side broke conservation (that side and the net unknown)."""
+    """The row from one point to the next; questioned where a side broke conservation (it and the net unknown)."""
     amounts = between(start, end)
     irrigant, washed, drained, back, leaked, otherwise, other_in, other_out = amounts
     broken = broken_in or broken_out

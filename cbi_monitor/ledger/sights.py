@@ -14,7 +14,7 @@ NEAR = timedelta(minutes=10)
 
 
 def discomfort(event: ev.Symptoms, pain_from: int) -> bool:
-    """Whether symptoms speak against an empty bladder: pain from ``pain_from``, spasm, restless, pulling, abdomen up."""
+    """Whether symptoms speak against an empty bladder: pain, spasm, restless, pulling, abdomen up."""
     pain = event.pain
     return bool(
         (isinstance(pain, int) and pain >= pain_from)
@@ -33,7 +33,7 @@ def is_steady(event: Event) -> bool:
 
 
 def is_comfortable_steady(event: Event, histories: Histories, pain_from: int) -> bool:
-    """A steady look at a comfortable patient: nothing charted of the same check, or within 10 minutes, speaks against it."""
+    """A steady look at a comfortable patient: nothing charted within 10 minutes of it speaks against it."""
     if not is_steady(event):
         return False
     for symptoms in reversed(histories.get(ev.Symptoms, ())):

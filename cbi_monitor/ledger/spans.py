@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 from cbi_monitor.ledger.account import Row, RowState
 from cbi_monitor.ledger.facts import SessionFacts
@@ -77,13 +78,13 @@ def spans(
     in it has no figures.
     """
     marks = [utc(border) for border in borders]
-    if any(later <= earlier for earlier, later in zip(marks, marks[1:], strict=False)):
+    if any(later <= earlier for earlier, later in pairwise(marks)):
         raise ValueError("borders must ascend")
     times = [point.at for point in points]
     running = 0
     running_since: datetime | None = points[0].at if points else None
     found: list[Row] = []
-    for start, end in zip(marks, marks[1:], strict=False):
+    for start, end in pairwise(marks):
         row = _span(ward, measures, points, times, rows, toggles, start, end, facts, running, running_since)
         if row.net_ml is not None:
             running += row.net_ml

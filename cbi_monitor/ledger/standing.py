@@ -33,7 +33,9 @@ def _after(at: datetime, ml: float, rate: float) -> datetime | None:
     return None if span > _FAR.total_seconds() / 3600 else at + timedelta(hours=span)
 
 
-def _time_range(at: datetime, ml: float, doubt: float, rate: Range, extra_high: float = 0.0) -> TimeRange | None:
+def _time_range(
+    at: datetime, ml: float, doubt: float, rate: Range, extra_high: float = 0.0
+) -> TimeRange | None:
     likely = _after(at, ml, rate.mid)
     if likely is None:
         return None
@@ -69,7 +71,9 @@ def _line(line: LineState, ward: WardRules, now: datetime) -> Line:
 def _lines(carry: Carry, ward: WardRules, now: datetime) -> tuple[Line, ...]:
     lines = [_line(line, ward, now) for line in carry.stock.occupied]
     running = [line for line in lines if line.running]
-    last = max(running, key=lambda line: (line.dry is None, line.dry.likely if line.dry else now), default=None)
+    last = max(
+        running, key=lambda line: (line.dry is None, line.dry.likely if line.dry else now), default=None
+    )
     return tuple(
         line
         if line is not last
@@ -92,9 +96,7 @@ def _drainage(carry: Carry, outflow: Range | None, now: datetime) -> Drainage:
         contents = Range(max(0.0, level.ml - 2 * sd), level.ml, level.ml + 2 * sd)
     elif outflow is not None:
         mid = level.ml + outflow.mid * gap
-        contents = Range(
-            max(0.0, level.ml - 2 * sd), mid, max(mid, level.ml + 2 * sd + outflow.high * gap)
-        )
+        contents = Range(max(0.0, level.ml - 2 * sd), mid, max(mid, level.ml + 2 * sd + outflow.high * gap))
         if d.capacity_ml is not None:
             two_thirds = _time_range(d.level_at, d.capacity_ml * 2 / 3 - level.ml, 2 * sd, outflow)
             full = _time_range(d.level_at, d.capacity_ml - level.ml, 2 * sd, outflow)
@@ -130,9 +132,7 @@ def _sights(
     return seen, steady, comfortable
 
 
-def _limit(
-    carry: Carry, ward: WardRules
-) -> tuple[float | None, Literal["ward", "order", "must_be_typed"]]:
+def _limit(carry: Carry, ward: WardRules) -> tuple[float | None, Literal["ward", "order", "must_be_typed"]]:
     ordered = carry.facts.order.get("bladder_limit_ml")
     if ordered is not None:
         return float(ordered), "order"
@@ -149,7 +149,7 @@ def stand(
     """Everything that a screen or a condition reads off a session at ``now``."""
     ward, stock, track = ledger.ward, carry.stock, carry.track
     urine, urine_basis = track.expected(expected_per_kg(carry, ward), weight_or_assumed(carry, ward))
-    inflow, basis = total_rate(stock, now)
+    inflow, basis = total_rate(stock)
     outflow = None
     if not stock.drainage.clamped:
         outflow = Range(inflow.low + urine.low, inflow.mid + urine.mid, inflow.high + urine.high)
@@ -158,7 +158,11 @@ def stand(
     limit, limit_from = _limit(carry, ward)
     hold: Range | None = track.hold
     as_of = point.at if point is not None else None
-    if carry.base_pending is not None and carry.base_at is not None and (as_of is None or carry.base_at > as_of):
+    if (
+        carry.base_pending is not None
+        and carry.base_at is not None
+        and (as_of is None or carry.base_at > as_of)
+    ):
         hold, as_of = carry.base_pending, carry.base_at
     elif hold is not None and carry.scan is not None and as_of is not None and carry.scan.at > as_of:
         track.scan = carry.scan
@@ -197,12 +201,14 @@ def stand(
     if point is not None and track.peak is not None:
         behind = Behind(track.behind_ml, track.behind_u, track.peak.at, point.at)
     visit = carry.visit
-    is_open = visit is not None and visit.counted and not visit.closed and bool(points) and visit.last_at > points[-1].at
-    later = [
-        at
-        for at in (blind_at, carry.relief_until, _order_until(carry))
-        if at is not None and at > now
-    ]
+    is_open = (
+        visit is not None
+        and visit.counted
+        and not visit.closed
+        and bool(points)
+        and visit.last_at > points[-1].at
+    )
+    later = [at for at in (blind_at, carry.relief_until, _order_until(carry)) if at is not None and at > now]
     return Standing(
         now=now, last_close=None if point is None else point.at, behind=behind,
         may_hold=MayHold(hold, None if cannot in ("blind", "nothing_known") else now_range, as_of, cannot),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from cbi_monitor.ledger.measure import BAG_MARKS, DRAINAGE_MARKS, JUG, Measured, Measures
 from cbi_monitor.ledger.points import Sums
@@ -98,9 +98,10 @@ class Stock:
         parts[read.instrument] += share * read.ml
         self.by_instrument = tuple(parts)
 
-    def _find(
+    def find(
         self, kind: str, event: Event, answers: Sequence[Answered], *, asks: bool, **facts: Fact
     ) -> Finding:
+        """Note a finding on an entry, with the answer that was given to it, if any."""
         name = f"{kind}:{event.id}"
         said = [one for one in answers if one.finding == name]
         answer = said[-1].answer if said else None
@@ -150,7 +151,7 @@ class Stock:
         elif event.measured_g is not None:
             measured = self.measures.weighed_bag(event.measured_g, event.label_ml, event.fluid)
             if measured is None:
-                self._find("tare_not_known", event, answers, asks=False, size_ml=event.label_ml)
+                self.find("tare_not_known", event, answers, asks=False, size_ml=event.label_ml)
         if measured is None:
             hung = event.label_ml
             self.labels_ml += event.label_ml
@@ -201,12 +202,12 @@ class Stock:
         """A level of the hanging bag. True where it counts as a reading."""
         line = self.lines.get(event.line)
         if line is None or line.bag is None:
-            self._find("line_without_bag", event, answers, asks=False, line=event.line)
+            self.find("line_without_bag", event, answers, asks=False, line=event.line)
             return False
         read = self._bag_measured(event, line.bag)
         if read is None:
             if event.left_g is not None:
-                self._find("tare_not_known", event, answers, asks=False, size_ml=line.bag.label_ml)
+                self.find("tare_not_known", event, answers, asks=False, size_ml=line.bag.label_ml)
             return False
         if not self._test_level(line, read, event, answers, between):
             return False
@@ -227,7 +228,7 @@ class Stock:
         """A bag goes down with what is left in it."""
         line = self.lines.get(event.line)
         if line is None or line.bag is None:
-            self._find("line_without_bag", event, answers, asks=False, line=event.line)
+            self.find("line_without_bag", event, answers, asks=False, line=event.line)
             return False
         if event.found_empty:
             rest: Measured | None = Measured(
@@ -237,7 +238,7 @@ class Stock:
         else:
             rest = self._bag_measured(event, line.bag)
         if rest is None:
-            found = self._find("rest_not_measured", event, answers, asks=True, line=event.line)
+            found = self.find("rest_not_measured", event, answers, asks=True, line=event.line)
             given = self._given(found)
             left = line.bag.level.ml if given is None else given
             if given is None:
@@ -271,7 +272,7 @@ class Stock:
             if fell >= rise - doubt and line.running:
                 self.remarks += (Remark("cross_flow", (event.id,), {"line": line.name, "ml": round(rise)}),)
                 return True
-            found = self._find(
+            found = self.find(
                 "level_rose", event, answers, asks=True, line=line.name, from_ml=round(bag.before_ml),
                 to_ml=round(read.ml), since=bag.level_at,
             )  # fmt: skip
@@ -287,12 +288,12 @@ class Stock:
                 flow = bag.before_ml - read.ml
                 self.lines[line.name] = replace(line, bag=replace(bag, start_ml=bag.start_ml - flow))
         elif not line.running and bag.known and between and -rise > doubt:
-            self._find(
+            self.find(
                 "ran_while_clamped", event, answers, asks=False, line=line.name, ml=round(-rise),
                 since=bag.level_at,
             )  # fmt: skip
         if read.ml > bag.label_ml * (1 + self.measures.ward.balance.over_label):
-            self._find(
+            self.find(
                 "above_bag", event, answers, asks=False, line=line.name, ml=round(read.ml),
                 label_ml=round(bag.label_ml),
             )  # fmt: skip
@@ -302,14 +303,14 @@ class Stock:
         """A charted volume that ran in; not added while a bag hangs there (its levels tell it)."""
         hangs = self.lines.get(event.line) if event.line else None
         if (event.line is None and not self.irrigant_direct) or (hangs is not None and hangs.bag is not None):
-            self._find(
+            self.find(
                 "run_in_while_bag_hangs", event, answers, asks=False, line=event.line or "",
                 ml=None if event.volume is None else round(event.volume),
             )  # fmt: skip
             return
         self.direct_on = True
         if event.volume is None:
-            found = self._find("volume_not_measured", event, answers, asks=True, kind=event.event)
+            found = self.find("volume_not_measured", event, answers, asks=True, entry=event.event)
             given = self._given(found)
             if given is None:
                 self.broken_in += (found.id,)
@@ -354,7 +355,7 @@ class Stock:
             elif was.known and was.visit == self.visit and was.level is not None:
                 old = was.level
             if old is None:
-                found = self._find("old_contents_not_known", event, answers, asks=True)
+                found = self.find("old_contents_not_known", event, answers, asks=True)
                 given = self._given(found)
                 if given is not None:
                     old = Measured(given, (self.measures.ward.balance.about_relative * given) ** 2, JUG)
@@ -378,7 +379,7 @@ class Stock:
         fall = was.level.ml - now.ml
         doubt = BEYOND * (was.level.variance + now.variance) ** 0.5
         if fall > max(doubt, 1.0):
-            found = self._find(
+            found = self.find(
                 "contents_fell", event, answers, asks=True, from_ml=round(was.level.ml), to_ml=round(now.ml),
                 since=was.level_at,
             )  # fmt: skip
@@ -402,7 +403,7 @@ class Stock:
         elif event.mass_g is not None:
             read = self.measures.weighed_drainage(event.mass_g, was.capacity_ml, about=event.about)
             if read is None:
-                self._find("tare_not_known", event, answers, asks=False, size_ml=was.capacity_ml)
+                self.find("tare_not_known", event, answers, asks=False, size_ml=was.capacity_ml)
         else:
             read = None
         if read is None:
@@ -411,7 +412,7 @@ class Stock:
             if was.ever_emptied or was.by_levels:
                 self._out(read.ml)
             else:
-                found = self._find("contents_at_start_not_known", event, answers, asks=True, ml=round(read.ml))
+                found = self.find("contents_at_start_not_known", event, answers, asks=True, ml=round(read.ml))
                 given = self._given(found)
                 if given is not None:
                     self._out(read.ml - given)
@@ -420,7 +421,9 @@ class Stock:
         elif was.visit == self.visit and was.known and was.level_at is not None:
             # Read twice in a visit: the later counts; conservation is tested against what stood before the visit.
             self._out(was.before_ml - was.level.ml)
-            self.drainage = replace(was, level=Measured(was.before_ml, was.before_variance, was.level.instrument))
+            self.drainage = replace(
+                was, level=Measured(was.before_ml, was.before_variance, was.level.instrument)
+            )
             if not self._step_to(read, event, answers):
                 self._out(was.level.ml - was.before_ml)
                 self.drainage = was
@@ -429,8 +432,13 @@ class Stock:
             return False
         was = self.drainage
         if was.capacity_ml is not None and read.ml > was.capacity_ml:
-            self._find(
-                "above_capacity", event, answers, asks=False, ml=round(read.ml), capacity_ml=round(was.capacity_ml)
+            self.find(
+                "above_capacity",
+                event,
+                answers,
+                asks=False,
+                ml=round(read.ml),
+                capacity_ml=round(was.capacity_ml),
             )
         if event.found_full:
             self.remarks += (Remark("found_full", (event.id,)),)
@@ -450,11 +458,11 @@ class Stock:
         elif event.mass_g is not None:
             read = self.measures.weighed_drainage(event.mass_g, was.capacity_ml, about=event.about)
             if read is None:
-                self._find("tare_not_known", event, answers, asks=False, size_ml=was.capacity_ml)
+                self.find("tare_not_known", event, answers, asks=False, size_ml=was.capacity_ml)
         else:
             read = None
         if read is not None and read.ml > self.measures.ward.balance.largest_emptying_ml:
-            found = self._find("unlikely_emptying", event, answers, asks=True, ml=round(read.ml),
+            found = self.find("unlikely_emptying", event, answers, asks=True, ml=round(read.ml),
                                most_ml=round(self.measures.ward.balance.largest_emptying_ml))  # fmt: skip
             if found.answer == "wrong":
                 read = None
@@ -463,7 +471,7 @@ class Stock:
             left = self.measures.read(event.left_ml, DRAINAGE_MARKS)
         counted = True
         if read is None:
-            found = self._find("emptied_not_measured", event, answers, asks=True)
+            found = self.find("emptied_not_measured", event, answers, asks=True)
             given = self._given(found)
             if given is None:
                 self.broken_out += (found.id,)
@@ -573,5 +581,3 @@ class Stock:
         d = self.drainage
         if d.level is not None:
             self.drainage = replace(d, before_ml=d.level.ml, before_variance=d.level.variance)
-
-

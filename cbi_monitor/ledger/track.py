@@ -16,7 +16,6 @@ from cbi_monitor.ledger.points import Point, Spread, spread
 from cbi_monitor.model.instants import hours
 from cbi_monitor.model.volumes import Range
 
-
 SCAN_HOURS = 6
 """A scan older than this tells nothing any more; common practice, no source."""
 
@@ -76,7 +75,9 @@ class Track:
         most = urine.most * weight_kg
         mean = min(max(mean, 0.0), most)
         factor = exp(2 * urine.log_sd)
-        return Range(max(0.0, mean / factor - own), mean, min(most, mean * factor) if mean < most else mean), basis
+        return Range(
+            max(0.0, mean / factor - own), mean, min(most, mean * factor) if mean < most else mean
+        ), basis
 
     def _learn(self, point: Point, per_kg: float, weight_kg: float) -> None:
         """From a quiet span of at least ``learn_hours`` that began and ends at the highest point."""
@@ -167,8 +168,12 @@ class Track:
         span = hours(point.at - peak.at)
         base = self.base or Range(0.0, bladder.residue_ml, max(bladder.residue_ml, bladder.residue_high_ml))
         mid = base.mid + self.behind_ml + urine.mid * span
-        below = ((2 * doubt.all_u) ** 2 + ((urine.mid - urine.low) * span) ** 2 + (base.mid - base.low) ** 2) ** 0.5
-        above = ((2 * doubt.all_u) ** 2 + ((urine.high - urine.mid) * span) ** 2 + (base.high - base.mid) ** 2) ** 0.5
+        below = (
+            (2 * doubt.all_u) ** 2 + ((urine.mid - urine.low) * span) ** 2 + (base.mid - base.low) ** 2
+        ) ** 0.5
+        above = (
+            (2 * doubt.all_u) ** 2 + ((urine.high - urine.mid) * span) ** 2 + (base.high - base.mid) ** 2
+        ) ** 0.5
         leaked = point.sums.leaked - peak.sums.leaked
         low, high = max(0.0, mid - below), mid + above + leaked + self.extra_ml
         if self.scan is not None:
@@ -197,7 +202,7 @@ class Track:
         return low, mid, high
 
     def _prove(self, point: Point, last: Point | None, broken: bool, inflow: Range, urine: Range) -> None:
-        """Volume as proof: drained ≥ 80 % of what ran in, and then only up to (in + urine − out)/(inflow + urine) earlier."""
+        """Volume as proof: 80 % of what ran in, and then only up to (in + urine − out)/(inflow + urine) earlier."""
         assert self.hold is not None
         if last is None or broken:
             return

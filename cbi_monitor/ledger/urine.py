@@ -16,9 +16,14 @@ _NONE = UrineWindow(None, None, None, None, None, "too_short")
 
 
 def window(
-    ward: WardRules, measures: Measures, carry: Carry, points: Sequence[Point], rows: Sequence[Row], least: float
+    ward: WardRules,
+    measures: Measures,
+    carry: Carry,
+    points: Sequence[Point],
+    rows: Sequence[Row],
+    least: float,
 ) -> UrineWindow:
-    """The shortest run of closed rows that ends at the last close and lasts at least ``least`` hours (KDIGO 2012 asks 6, 12).
+    """The shortest run of closed rows that ends at the last close and lasts at least ``least`` hours.
 
     The part of the residue that is the same at both ends cancels; half of its range is kept as doubt of the change.
     """

@@ -60,7 +60,7 @@ class LineState:
         return self.bag is not None and self.open and not self.stopped and not self.set_off
 
     def measured_rate(self, rates: Rates) -> Range | None:
-        """mL/h by the bag's own levels, at most ``look_back_minutes`` back; None below 200 mL and 30 min (ward file)."""
+        """mL/h by the bag's own levels, at most ``look_back_minutes`` back; None with too little to tell it."""
         if len(self.readings) < 2:
             return None
         last_at, last_ml, last_variance = self.readings[-1]

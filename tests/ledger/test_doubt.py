@@ -1,6 +1,6 @@
 """u of rows and running totals against the `uncertainties` library (PyPI), which carries correlations exactly.
 
-JCGM 100:2008 (GUM), 5.1.2 and 5.2: each reading is one variable; a level read in between enters two rows with opposite sign.
+JCGM 100:2008 (GUM), 5.1.2 and 5.2: each reading is one variable; a level read in between enters two rows.
 """
 
 from __future__ import annotations
@@ -20,9 +20,11 @@ def reading_u(instrument, ml: float) -> float:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_rows_and_running_totals_against_uncertainties(seed):
-    """A random history: two lines, bag changes, emptyings with rests, washouts, leaks; every reading shared by two rows."""
+    """A random history: two lines, bag changes, emptyings with rests, washouts, leaks; readings shared."""
     rng = random.Random(seed)
-    marks, drain, jug, syringe = (getattr(WARD.instruments, n) for n in ("bag_marks", "drainage_marks", "jug", "syringe"))
+    marks, drain, jug, syringe = (
+        getattr(WARD.instruments, n) for n in ("bag_marks", "drainage_marks", "jug", "syringe")
+    )
 
     def level(ml, instrument=marks):
         return ufloat(ml, reading_u(instrument, ml))
@@ -54,7 +56,9 @@ def test_rows_and_running_totals_against_uncertainties(seed):
             row += poured + left - contents_seen
             contents, contents_seen = rest + 120, left
         if n % 3 == 0:
-            events.append(entry("washout", minute - 10, pushes=3, syringe_ml=50, returned_ml=140, returned_to="dish"))
+            events.append(
+                entry("washout", minute - 10, pushes=3, syringe_ml=50, returned_ml=140, returned_to="dish")
+            )
             one = (syringe.half_graduation**2 / 3 + syringe.reader**2) * 3 + (syringe.relative * 150) ** 2
             row += level(140, jug) - ufloat(150, one**0.5)
         if n % 4 == 0:
@@ -90,5 +94,7 @@ def test_overfill_and_common_errors_add_linearly_outside_the_root():
 
 def test_levels_in_between_cancel_in_running_totals():
     few = account([*opening(), *check(720, 700, A=2400)])
-    many = account([*opening(), *(e for n in range(1, 61) for e in check(12.0 * n, 700 * n / 60, A=3000 - 10.0 * n))])
+    many = account(
+        [*opening(), *(e for n in range(1, 61) for e in check(12.0 * n, 700 * n / 60, A=3000 - 10.0 * n))]
+    )
     assert many.rows[-1].running_high_ml == pytest.approx(few.rows[-1].running_high_ml)

@@ -114,9 +114,30 @@ def test_shifting_all_times_shifts_only_times(events):
         payload = {**payload_of(event), "at": (event.at + shift).isoformat()}
         moved.append(BY_NAME[event.event].model_validate(payload))
     here, there = account(events), account(moved)
-    strip = [(r.state, r.irrigant_in_ml, r.drained_ml, r.net_ml, r.net_low_ml, r.running_ml, r.behind_ml, r.may_hold) for r in here.rows]
+    strip = [
+        (
+            r.state,
+            r.irrigant_in_ml,
+            r.drained_ml,
+            r.net_ml,
+            r.net_low_ml,
+            r.running_ml,
+            r.behind_ml,
+            r.may_hold,
+        )
+        for r in here.rows
+    ]
     assert strip == [
-        (r.state, r.irrigant_in_ml, r.drained_ml, r.net_ml, r.net_low_ml, r.running_ml, r.behind_ml, r.may_hold)
+        (
+            r.state,
+            r.irrigant_in_ml,
+            r.drained_ml,
+            r.net_ml,
+            r.net_low_ml,
+            r.running_ml,
+            r.behind_ml,
+            r.may_hold,
+        )
         for r in there.rows
     ]
     assert [row.end + shift for row in here.rows] == [row.end for row in there.rows]
@@ -136,7 +157,9 @@ def test_correct_then_strike_out_the_correction_is_nothing(events, data):
 
 
 def test_a_struck_out_entry_counts_no_more_but_stays_on_the_chart():
-    events = with_derived_ids([*opening(), *check(60, 700, A=2400), *check(120, 1400, A=1000), *check(180, 2100, A=1200)])
+    events = with_derived_ids(
+        [*opening(), *check(60, 700, A=2400), *check(120, 1400, A=1000), *check(180, 2100, A=1200)]
+    )
     wrong = next(event for event in events if getattr(event, "left_ml", None) == 1000)
     ledger = account([*events, entry("struck_out", 190, id="x", target=wrong.id, reason="misread")])
     assert [row.irrigant_in_ml for row in ledger.rows] == [600, 1200]

@@ -69,7 +69,11 @@ def test_a_look_never_lowers_what_the_volumes_say():
 
 
 def test_a_steady_look_at_a_patient_in_pain_is_no_proof():
-    base = [*opening(), *check(60, 700, A=2400), entry("outflow_seen", 75, running=True, how="steady", check="x")]
+    base = [
+        *opening(),
+        *check(60, 700, A=2400),
+        entry("outflow_seen", 75, running=True, how="steady", check="x"),
+    ]
     ledger = account([*base, entry("symptoms", 75, pain=5, check="x")])
     assert ledger.at(minute(76)).proof.at != minute(75)
 
@@ -94,9 +98,17 @@ def test_a_scan_may_raise_what_the_bladder_may_hold():
 def test_a_scan_lowers_only_where_clot_cannot_hide():
     base = [*opening(), *check(60, 700, A=2400), *check(90, 700, A=2100)]
     scan = entry("bladder_scanned", 91, volume_ml=60)
-    pale = account([*base, entry("effluent_graded", 90, grade="pale_pink", clots="none"), scan]).at(minute(91))
-    clotted = account([*base, entry("effluent_graded", 90, grade="pale_pink", clots="small"), scan]).at(minute(91))
-    assert pale.may_hold.at_close.mid < clotted.may_hold.at_close.mid == account(base).at(minute(91)).may_hold.at_close.mid
+    pale = account([*base, entry("effluent_graded", 90, grade="pale_pink", clots="none"), scan]).at(
+        minute(91)
+    )
+    clotted = account([*base, entry("effluent_graded", 90, grade="pale_pink", clots="small"), scan]).at(
+        minute(91)
+    )
+    assert (
+        pale.may_hold.at_close.mid
+        < clotted.may_hold.at_close.mid
+        == account(base).at(minute(91)).may_hold.at_close.mid
+    )
 
 
 def test_too_much_for_a_bladder_is_something_not_written_down():
@@ -116,7 +128,9 @@ def test_rate_from_the_bags_then_from_what_was_set():
     ledger = account([*opening(), entry("inflow_set", 0, ml_per_h=500), *check(60, 700, A=2400)])
     assert ledger.at(minute(60)).inflow_basis == "bags"
     assert ledger.at(minute(60)).inflow.mid == pytest.approx(600)
-    reset = account([*opening(), *check(60, 700, A=2400), entry("inflow_set", 61, ml_per_h=300)]).at(minute(62))
+    reset = account([*opening(), *check(60, 700, A=2400), entry("inflow_set", 61, ml_per_h=300)]).at(
+        minute(62)
+    )
     assert (reset.inflow_basis, reset.inflow.mid) == ("set", 300)
 
 
@@ -140,7 +154,8 @@ def test_urine_needs_six_hours_and_adds_up():
     window = ledger.urine(6)
     assert window.not_known == ""
     assert window.end - window.start == timedelta(hours=6)
-    assert window.made_ml.low < 480 and window.rate.mid <= 80
+    assert window.made_ml.low < 480
+    assert window.rate.mid <= 80
     assert account(events[:12]).urine(6).not_known == "too_short"
 
 

@@ -112,8 +112,10 @@ def test_a_bag_change_within_a_row_counts_both_bags():
 
 
 def test_level_that_rises_without_a_new_bag_is_questioned_and_running_restarts():
-    ledger = account([*opening(), *check(60, 700, A=2400), *check(120, 1400, A=2900), *check(180, 2100, A=2300)])
-    first, second, third = ledger.rows
+    ledger = account(
+        [*opening(), *check(60, 700, A=2400), *check(120, 1400, A=2900), *check(180, 2100, A=2300)]
+    )
+    _, second, third = ledger.rows
     assert kinds(ledger) == ["level_rose"]
     assert (second.state, second.irrigant_in_ml, second.drained_ml) == ("questioned", None, 700)
     assert (second.net_ml, second.running_ml) == (None, None)
@@ -129,15 +131,19 @@ def test_answering_with_the_volume_not_recorded_closes_the_row():
     ledger = account([*events, answer])
     row = ledger.rows[-1]
     assert (row.state, row.irrigant_in_ml, row.net_ml) == ("closed", 2500, 1700 - 2500)
-    assert [(found.kind, found.asks, found.answer) for found in ledger.findings if found.kind == "level_rose"] == [
-        ("level_rose", False, "not_recorded")
-    ]
+    assert [
+        (found.kind, found.asks, found.answer) for found in ledger.findings if found.kind == "level_rose"
+    ] == [("level_rose", False, "not_recorded")]
 
 
 def test_answering_that_the_reading_is_wrong_leaves_it_out():
-    events = ids_of([*opening(), *check(60, 700, A=2400), *check(120, 1400, A=2900), *check(180, 2100, A=1200)])
+    events = ids_of(
+        [*opening(), *check(60, 700, A=2400), *check(120, 1400, A=2900), *check(180, 2100, A=1200)]
+    )
     reading = next(event for event in events if getattr(event, "left_ml", None) == 2900)
-    ledger = account([*events, entry("answered", 190, finding=f"level_rose:{reading.id}", answer="wrong", reason="x")])
+    ledger = account(
+        [*events, entry("answered", 190, finding=f"level_rose:{reading.id}", answer="wrong", reason="x")]
+    )
     assert [(row.state, row.irrigant_in_ml) for row in ledger.rows] == [("closed", 600), ("closed", 1200)]
 
 
@@ -175,7 +181,9 @@ def test_an_emptying_is_a_level_before_and_after():
 
 
 def test_unmeasured_leak_makes_the_net_one_sided():
-    ledger = account([*opening(), *check(60, 700, A=2400), entry("leaked", 90, extent="sheet"), *check(120, 1400, A=1800)])
+    ledger = account(
+        [*opening(), *check(60, 700, A=2400), entry("leaked", 90, extent="sheet"), *check(120, 1400, A=1800)]
+    )
     row = ledger.rows[-1]
     assert (row.net_ml, row.net_high_ml, row.at_least) == (100, None, True)
     assert row.net_low_ml is not None
@@ -217,7 +225,10 @@ def test_while_all_lines_are_stopped_nothing_runs_in():
         *opening(), *check(60, 700, A=2400), entry("inflow_stopped", 60, reason="trial"),
         entry("drainage_read", 120, contents_ml=760), entry("drainage_read", 180, contents_ml=830),
     ])  # fmt: skip
-    assert [(row.state, row.irrigant_in_ml, row.net_ml) for row in ledger.rows[1:]] == [("closed", 0, 60), ("closed", 0, 70)]
+    assert [(row.state, row.irrigant_in_ml, row.net_ml) for row in ledger.rows[1:]] == [
+        ("closed", 0, 60),
+        ("closed", 0, 70),
+    ]
     standing = ledger.at(START + timedelta(minutes=181))
     assert not standing.inflow_on
     assert standing.inflow_off_since == START + timedelta(minutes=60)

@@ -59,14 +59,14 @@ def test_a_share_is_spread_over_the_time_the_inflow_ran():
     assert (first.irrigant_in_ml, second.irrigant_in_ml) == (600, 0)
 
 
-@pytest.mark.parametrize(("day", "length"), [(datetime(2026, 3, 29), 23), (datetime(2026, 10, 25), 25), (datetime(2026, 5, 2), 24)])
-def test_a_ward_day_has_23_24_or_25_hours(day, length):
+@pytest.mark.parametrize(("month", "day", "length"), [(3, 29, 23), (10, 25, 25), (5, 2, 24)])
+def test_a_ward_day_has_23_24_or_25_hours(month, day, length):
     """Clock changes of Europe/London in 2026 (IANA tz data)."""
     from cbi_monitor.exports.borders import hour_borders
 
     zone = ZoneInfo("Europe/London")
-    start = day.replace(tzinfo=zone).astimezone(UTC)
-    end = (day + timedelta(days=1)).replace(tzinfo=zone).astimezone(UTC)
+    start = datetime(2026, month, day, tzinfo=zone).astimezone(UTC)
+    end = datetime(2026, month, day + 1, tzinfo=zone).astimezone(UTC)
     assert len(hour_borders(WARD, start, end)) - 1 == length
 
 

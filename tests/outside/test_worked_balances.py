@@ -48,21 +48,33 @@ def test_expected_outflow_is_irrigant_plus_least_urine():
 
 
 def test_twelve_hours_with_bags_washouts_and_a_rest():
-    """Calculated: four 3,000 mL bags, 600 left; washouts 3 × 50 in, 140 back in a dish; 12,950 drained; 1,540 mL, 128 mL/h."""
-    bags = [entry("bag_hung", minute, line="A", label_ml=3000, fluid="saline_0_9") for minute in (0, 190, 380, 560)]
+    """Calculated: four 3,000 mL bags, 600 left; washouts 3 × 50 in, 140 back;
+    12,950 drained: 1,540 mL, 128 mL/h.
+    """
+    bags = [
+        entry("bag_hung", minute, line="A", label_ml=3000, fluid="saline_0_9")
+        for minute in (0, 190, 380, 560)
+    ]
     ledger = account([
         entry("session_opened", 0, patient="r", weight_kg=70), *bags,
         entry("washout", 300, pushes=3, syringe_ml=50, returned_ml=140, returned_to="dish"),
         entry("bag_read", 720, line="A", left_ml=600), entry("drainage_emptied", 720, volume=12950),
     ])  # fmt: skip
     row = ledger.spans([START, START + timedelta(hours=12)])[0]
-    assert (row.irrigant_in_ml, row.washed_in_ml, row.washed_back_ml, row.drained_ml) == (11400, 150, 140, 12950)
+    assert (row.irrigant_in_ml, row.washed_in_ml, row.washed_back_ml, row.drained_ml) == (
+        11400,
+        150,
+        140,
+        12950,
+    )
     assert row.net_ml == ledger.rows[-1].running_ml == 1540
     assert round(row.net_ml / 12) == 128
 
 
 def test_a_day_with_everything_else_that_enters_and_leaves():
-    """Calculated: 70 kg, oral 1,450, IV 1,920, irrigant 13,600, drained 15,850, drain 80, vomit 150: urine 2,250, balance +890."""
+    """Calculated: 70 kg, oral 1,450, IV 1,920, irrigant 13,600, drained 15,850,
+    drain 80, vomit 150: urine 2,250, balance +890.
+    """
     ledger = account([
         entry("session_opened", 0, patient="r", weight_kg=70), entry("fluid_taken", 300, route="oral", volume=1450),
         entry("fluid_taken", 400, route="IV", volume=1920), entry("fluid_lost", 500, route="wound drain", volume=80),
