@@ -110,7 +110,9 @@ class _Walk:
         """Whether entries were taken away at the end: SQLite remembers the highest number it ever gave."""
         row = connection.execute("SELECT seq FROM sqlite_sequence WHERE name = 'entries'").fetchone()
         highest = 0 if row is None else int(row[0])
-        if highest != self.last:
+        if highest < self.last:
+            yield _break(0, "counter", highest=highest, last=self.last)
+        elif highest > self.last:
             yield _break(self.last + 1, "end_missing", first=self.last + 1, last=highest)
 
 

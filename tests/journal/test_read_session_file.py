@@ -163,7 +163,7 @@ def test_a_naive_time(tmp_path: Path):
 
 
 @pytest.mark.parametrize(
-    "text, field, what, write",
+    ("text", "field", "what", "write"),
     [
         (line("bag_read", line="A", left_ml="850 mL"), "left_ml", "850 mL", "without quotes"),
         (line("bag_read", line="A", left_ml=-5), "left_ml", "-5 is below 0", "0 or more"),
@@ -351,7 +351,7 @@ def test_a_correction_may_be_struck_out_and_a_strike_out_stays(tmp_path: Path):
 
 
 @pytest.mark.parametrize(
-    "fields, field",
+    ("fields", "field"),
     [
         ({"left_ml": -1}, "fields.left_ml"),
         ({"left_ml": None}, "fields"),

@@ -162,7 +162,7 @@ def _words_of(annotation: Any) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize("name, field", WORDS)
+@pytest.mark.parametrize(("name", "field"), WORDS)
 def test_a_field_takes_the_words_of_the_table(name: str, field: str):
     assert _words_of(BY_NAME[name].model_fields[field].annotation) == set(WORDS[name, field].split())
 
@@ -184,7 +184,7 @@ def _is_read(name: str, **fields: Any) -> bool:
 
 
 @pytest.mark.parametrize(
-    "name, fields",
+    ("name", "fields"),
     [
         ("bag_read", {"line": "A"}),
         ("bag_read", {"line": "A", "left_ml": 1, "left_g": 1}),
@@ -226,7 +226,7 @@ def test_what_cannot_be_read_is_refused(name: str, fields: dict[str, Any]):
 
 
 @pytest.mark.parametrize(
-    "name, fields",
+    ("name", "fields"),
     [
         ("bag_read", {"line": "A", "left_g": 850}),
         ("bag_read", {"line": "A", "not_measured": True}),

@@ -8,7 +8,7 @@ from cbi_monitor.model.instants import NaiveTime, format_instant, parse_instant,
 
 
 @pytest.mark.parametrize(
-    "text, hour_utc",
+    ("text", "hour_utc"),
     [("2026-03-29T00:30:00+00:00", 0), ("2026-03-29T02:30:00+01:00", 1), ("2026-03-29T07:00Z", 7)],
 )
 def test_an_instant_is_read_with_its_offset(text: str, hour_utc: int):
@@ -22,7 +22,7 @@ def test_what_is_no_time_is_refused_with_how_to_write_it(text: str):
 
 
 @pytest.mark.parametrize(
-    "text, like",
+    ("text", "like"),
     [
         ("2026-03-01T07:00:00", "2026-03-01T07:00:00+00:00"),
         ("2026-03-01T00:00", "2026-03-01T00:00+00:00"),

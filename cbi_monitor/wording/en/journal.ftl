@@ -147,6 +147,7 @@ journal-break-guard-strange = { $name } does not belong in a journal: it was put
 journal-break-guard-changed = { $name } is not as the journal was made with.
 journal-break-gap = Entries { $first } to { $last } are missing.
 journal-break-end-missing = Entries { $first } to { $last } were saved once and are missing at the end.
+journal-break-counter = The journal says that { $highest } entries were ever saved, and holds { $last }: something was put in.
 journal-break-id-twice = Entry { $seq } has the id { $id } of entry { $other }.
 journal-break-opened-twice = Entry { $seq } opens session { $session }, which entry { $other } opened already.
 journal-break-link = Entry { $seq } is number { $link } of its workstation, and should be { $expected }.
