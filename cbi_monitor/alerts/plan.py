@@ -1,9 +1,9 @@
 """When the next check and the next look at the drip are due, and all other marks of a bed's lane.
 
 The check plan is the ward's (ward file): close after arrival, wider later, close again for a while after trouble, and
-never longer than a full block, begun just after the last proof of outflow, takes to reach the limit. A look is asked for
-so early that somebody can be there before such a block reaches the limit; not more often than the ward's shortest
-interval and not less often than its longest, whatever the sum says. A check answers the look too.
+never longer than a full block, begun just after the last proof of outflow, takes to reach the limit. A look is asked
+for so early that somebody can be there before such a block reaches the limit; not more often than the ward's
+shortest interval and not less often than its longest, whatever the sum says. A check answers the look too.
 """
 
 from __future__ import annotations

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
+from cbi_monitor.alerts.conditions import judge as judge_plainly
+from cbi_monitor.alerts.readings import Judgement
+from cbi_monitor.alerts.thresholds import Thresholds
 from cbi_monitor.ledger.account import (
     Behind,
     Drainage,
@@ -23,6 +28,7 @@ from cbi_monitor.model.canonical import order_key
 from cbi_monitor.model.events import Event, SessionOpened
 from cbi_monitor.model.volumes import Range, TimeRange
 from cbi_monitor.settings.files import load_scale, load_thresholds, load_ward
+from cbi_monitor.wording.alerts import AlertWords
 
 WARD = load_ward()
 SCALE = load_scale()
@@ -106,8 +112,25 @@ class Laid:
     def at(self, now: datetime) -> Standing:
         return replace(standing(0, **self.told), now=now)
 
-    def urine(self, hours: float) -> UrineWindow:
+    def urine(self, _hours: float) -> UrineWindow:
         return self._urine
+
+
+WORDS = AlertWords(ZoneInfo(WARD.zone), SCALE)
+LEFT_OVER = re.compile(r"[{}$]|unknown|  | [.,;]|\\bNone\\b")
+
+
+def judge(ledger: Any, thresholds: Thresholds, now: datetime) -> Judgement:
+    """Judged as ever; and whatever a test makes a condition say must be sayable, with every figure in its place."""
+    judgement = judge_plainly(ledger, thresholds, now)
+    for reading in judgement.readings:
+        text = WORDS.text(reading, now)
+        if reading.priority is not None:
+            assert not LEFT_OVER.search(text), text
+        assert WORDS.title(reading.condition)
+    for task in judgement.tasks:
+        assert WORDS.task(task)
+    return judgement
 
 
 _count = [0]

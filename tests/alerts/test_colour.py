@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from bedside import TH, Laid, ev, look, row, t
+from bedside import TH, Laid, ev, judge, look, row, t
 
-from cbi_monitor.alerts.conditions import judge
 from cbi_monitor.alerts.readings import Reading
 from cbi_monitor.model.events import EffluentGraded, InflowSet, Ordered, VitalSign, Washout
 from cbi_monitor.model.volumes import Range

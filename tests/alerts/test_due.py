@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from bedside import TH, Laid, ev, line, look, t
+from bedside import TH, Laid, ev, judge, line, look, t
 
-from cbi_monitor.alerts.conditions import judge
 from cbi_monitor.alerts.conditions.bed import Bed
 from cbi_monitor.alerts.plan import Plan
 from cbi_monitor.alerts.readings import Judgement

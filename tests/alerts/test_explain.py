@@ -61,7 +61,7 @@ def test_every_key_that_a_condition_names_has_its_sentence() -> None:
 
 
 def test_only_something_observed_begins_with_stop_the_inflow() -> None:
-    """What is reckoned from volumes sends somebody to the bed; what was seen, or is charted as clamped or out, says stop."""
+    """What is reckoned sends somebody to the bed; what was seen, or is charted as clamped or out, says stop."""
     text = (Path(cbi_monitor.alerts.__file__).parents[1] / "wording" / "en" / "alerts.ftl").read_text("utf-8")
     starts = {
         line.split(" = ")[0]

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from bedside import TH, Laid, ev, look, row, t
+from bedside import TH, Laid, ev, judge, look, row, t
 
-from cbi_monitor.alerts.conditions import judge
 from cbi_monitor.alerts.readings import Judgement, Reading
 from cbi_monitor.ledger.account import Behind, Drainage, Sight
 from cbi_monitor.model.events import (
@@ -222,8 +221,8 @@ def test_by_passing_with_less_coming_out_is_high() -> None:
 
 @pytest.mark.parametrize(
     ("ml", "inflow_on", "priority", "keeps"),
-    [(149, True, None, "medium"), (150, True, "medium", "medium"), (150, False, None, "medium"), (300, False, "high", "high"),
-     (260, True, "medium", "high"), (99, True, None, None)],
+    [(149, True, None, "medium"), (150, True, "medium", "medium"), (150, False, None, "medium"),
+     (300, False, "high", "high"),     (260, True, "medium", "high"), (99, True, None, None)],
 )  # fmt: skip
 def test_a_scan(ml: float, inflow_on: bool, priority: str | None, keeps: str | None) -> None:
     reading = of(at(Laid(ev(BladderScanned, 10, volume_ml=ml), inflow_on=inflow_on), 20), "bladder_scan")

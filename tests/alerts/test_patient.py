@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from bedside import TH, Laid, ev, line, look, t
+from bedside import TH, Laid, ev, judge, line, look, t
 
-from cbi_monitor.alerts.conditions import judge
 from cbi_monitor.alerts.readings import Reading
 from cbi_monitor.ledger.account import Behind
 from cbi_monitor.model.events import BladderScanned, LabResult, SessionDetails, Symptoms, VitalSign
@@ -115,7 +114,8 @@ def test_a_scan_counts_for_an_hour() -> None:
     [
         ev(Symptoms, 59, confused=True), ev(Symptoms, 59, nausea=True), ev(Symptoms, 59, breathless=True),
         ev(Symptoms, 59, shoulder_tip_pain=True), ev(Symptoms, 59, abdomen="hard"),
-        ev(VitalSign, 59, name="systolic", value=89, unit="mmHg"), ev(VitalSign, 59, name="pulse", value=49, unit="/min"),
+        ev(VitalSign, 59, name="systolic", value=89, unit="mmHg"),
+        ev(VitalSign, 59, name="pulse", value=49, unit="/min"),
         ev(LabResult, 59, name="na", value=129, unit="mmol/L"),
     ],
 )  # fmt: skip

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from bedside import TH, Laid, ev, line, t
+from bedside import TH, Laid, ev, judge, line, t
 
-from cbi_monitor.alerts.conditions import judge
 from cbi_monitor.alerts.readings import Reading
 from cbi_monitor.ledger.account import Drainage
 from cbi_monitor.model.events import (

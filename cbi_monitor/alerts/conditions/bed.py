@@ -82,16 +82,12 @@ class Bed:
         self.ward = ledger.ward
         self.scale = ledger.scale
         self.standing: Standing = ledger.at(self.now)
-        self._of: dict[type[Event], Sequence[Any]] = {}
 
     # --- entries ------------------------------------------------------------------------------------------------
 
     def of(self, kind: type[E]) -> Sequence[E]:
         """All effective entries of a kind, oldest first."""
-        found = self._of.get(kind)
-        if found is None:
-            found = self._of[kind] = self.ledger.of(kind)
-        return found
+        return self.ledger.of(kind)
 
     def last(self, kind: type[E]) -> E | None:
         """The newest entry of a kind."""
