@@ -37,6 +37,10 @@ class Bed:
         """How the bed stands at ``now``: ranges as wide as the time since the last look makes them."""
         return self._watch.standing(self.now)
 
+    def standing_at(self, now: datetime) -> Standing:
+        """How the bed stands at another instant; never before its last entry."""
+        return self._watch.standing(now)
+
     @property
     def label(self) -> str:
         """The bed's name; the patient's reference where no bed is charted."""

@@ -143,10 +143,10 @@ def _crowded(sessions: Sequence[list[Event]], beds: int) -> Iterator[list[Event]
     for place in range(beds):
         events = sessions[place % len(sessions)]
         turn = place // len(sessions)
-        yield events if turn == 0 else [_copied(event, turn, place) for event in events]
+        yield events if turn == 0 else [_copied(event, turn) for event in events]
 
 
-def _copied(event: Event, turn: int, place: int) -> Event:
+def _copied(event: Event, turn: int) -> Event:
     """The entry as another patient's: other ids, another bed, another reference."""
     changed: dict[str, Any] = {"session": f"{event.session}-{turn}", "id": _other_id(event.id, turn)}
     for name in ("target", "check"):
@@ -154,7 +154,7 @@ def _copied(event: Event, turn: int, place: int) -> Event:
             changed[name] = _other_id(getattr(event, name), turn)
     if isinstance(event, (SessionOpened, SessionDetails)):
         if event.bed:
-            changed["bed"] = f"{place + 1}"
+            changed["bed"] = f"{event.bed}-{turn + 1}"
         if event.patient:
             changed["patient"] = f"{event.patient}-{turn}"
     finding = getattr(event, "finding", None)

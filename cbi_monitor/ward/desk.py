@@ -108,6 +108,7 @@ class Desk:
         for session in self.open_sessions:
             watching.extend(self._watch_begins(session, now))
         self._append_own(watching, now)
+        self._journal_shown(self._watches, now)
         self.tick(now)
         return self.not_watching
 

@@ -46,7 +46,7 @@ class Expected(_Piece):
     condition: str
     priority: Literal["high", "medium", "low"] | None = None
     subject: str | None = None
-    from_: Annotated[AwareDatetime, Field(alias="from")] | None = None
+    from_: Annotated[AwareDatetime | None, Field(alias="from")] = None
     to: AwareDatetime | None = None
 
 

@@ -43,5 +43,5 @@ def preview_of(
         standing=ledger.at(at),
         questions=questions,
         refusals=(),
-        wrong_bed=suspicion(before.at(at), events, others) if others else None,
+        wrong_bed=suspicion(before.at(at), events, others, at) if others else None,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from cbi_monitor.ledger.account import Standing
 from cbi_monitor.model.events import BagRead, DrainageEmptied, DrainageRead, Event
@@ -24,7 +25,9 @@ class _Level:
     ml: float
 
 
-def suspicion(here: Standing, events: Iterable[Event], others: Iterable[Bed]) -> WrongBed | None:
+def suspicion(
+    here: Standing, events: Iterable[Event], others: Iterable[Bed], now: datetime
+) -> WrongBed | None:
     """The bed that the levels of one check fit, where they do not fit this one. None: no suspicion."""
     levels = list(_levels(events))
     if not levels:
@@ -35,7 +38,7 @@ def suspicion(here: Standing, events: Iterable[Event], others: Iterable[Bed]) ->
         return None
     best: tuple[float, Bed] | None = None
     for bed in others:
-        there = _misfits(levels, expected(bed.standing))
+        there = _misfits(levels, expected(bed.standing_at(now)))
         if len(there) == len(levels) and max(there.values()) <= FITS_ML:
             score = sum(there.values())
             if best is None or score < best[0]:
