@@ -5,6 +5,7 @@ alerts, to write the demo sessions and, later, to train.
 """
 
 from cbi_monitor.practice.bladder import Bladder, Truth
+from cbi_monitor.practice.hands import Forgotten
 from cbi_monitor.practice.scene import (
     Bags,
     Bleeding,
@@ -17,7 +18,7 @@ from cbi_monitor.practice.scene import (
     Scene,
     Trouble,
 )
-from cbi_monitor.practice.sitting import Block, Forgotten, Sitting
+from cbi_monitor.practice.sitting import Block, Sitting
 
 __all__ = [
     "Bags", "Bladder", "Bleeding", "Block", "Body", "Drainage", "Forgotten", "Habits", "Line", "Plan", "Reader",

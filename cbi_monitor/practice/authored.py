@@ -25,7 +25,6 @@ from cbi_monitor.practice.scene import (
     Scene,
     Trouble,
 )
-from cbi_monitor.practice.scenes import PLAN_EVERY
 from cbi_monitor.practice.sitting import Sitting
 
 ZONE = ZoneInfo("Europe/London")
@@ -152,8 +151,16 @@ def _drink(ml: float, route: str = "by mouth", **more: Any) -> Entry:
     return {"event": "fluid_taken", "route": route, "volume": ml, **more}
 
 
+def _looked_after(rates: tuple[tuple[float, float], ...], volumes_every: float = 60.0) -> Plan:
+    """Checks so close that a full block stays harmless: every 15 min at a fast rate, wider as it slows."""
+    ends = [*(hour for hour, _ in rates[1:]), 1e9]
+    every = []
+    for end, (_, rate) in zip(ends, rates, strict=True):
+        every.append((end, 10.0 if rate > 1000 else 15.0 if rate > 400 else 20.0 if rate > 200 else 40.0))
+    return Plan(tuple(every), volumes_every)
+
+
 WARD_HABITS = Habits(
-    plan=Plan(PLAN_EVERY, 60.0),
     off_part=0.06,
     off_minutes=2.0,
     missed=0.0,
@@ -168,18 +175,31 @@ WARD_HABITS = Habits(
 )
 
 
+def _habits(rates: tuple[tuple[float, float], ...], volumes_every: float = 60.0, **changed: Any) -> Habits:
+    return replace(WARD_HABITS, **{"plan": _looked_after(rates, volumes_every), **changed})
+
+
 def smooth_wean() -> Story:
     """Two days after prostate surgery: colour clears, the rate follows, nothing happens."""
     on = _Clock(2026, 3, 2, 14, 10)
+    rates = (
+        (0, 1000),
+        (on("1 18:00"), 800),
+        (on("1 22:00"), 600),
+        (on("2 05:00"), 400),
+        (on("2 13:00"), 300),
+        (on("3 06:00"), 200),
+        (on("3 18:00"), 150),
+        (on("4 08:00"), 100),
+    )
     scene = Scene(
         hours=on("4 13:40"),
         session="demo-7A",
         body=Body(weight_kg=84.0, rings=True),
         bleeding=Bleeding(((0, 21), (3, 9), (8, 4), (14, 1.6), (24, 0.6), (40, 0.1))),
-        rates=((0, 1000), (on("1 18:00"), 800), (on("1 22:00"), 600), (on("2 05:00"), 400), (on("2 13:00"), 300),
-               (on("3 06:00"), 200), (on("3 18:00"), 150), (on("4 08:00"), 100)),
+        rates=rates,
         bags=Bags(over_label=0.038, over_sd=0.006),
-        habits=replace(WARD_HABITS, late_part=0.03),
+        habits=_habits(rates, late_part=0.03),
         opening=(
             ("patient", "P-0417"), ("bed", "7A"), ("weight_from", "scales"), ("age_years", 71.0), ("sex", "male"),
             ("operation", "resection of the prostate through the urethra"),
@@ -218,18 +238,19 @@ def smooth_wean() -> Story:
 def clot_block() -> Story:
     """A clot shuts the catheter in the evening; washed out; the next morning it narrows again."""
     on = _Clock(2026, 4, 11, 16, 30)
+    rates = ((0, 700), (on("1 18:30"), 900), (on("2 03:00"), 600), (on("2 08:00"), 700))
     scene = Scene(
         hours=on("2 10:14"),
         session="demo-3B",
         body=Body(weight_kg=76.0, feels=1.4, capacity_ml=330.0, rings=True, spasms_per_h=0.1),
         bleeding=Bleeding(((0, 14), (2, 24), (4.5, 30), (7, 12), (12, 6), (15, 10), (18, 14))),
-        rates=((0, 700), (on("1 18:30"), 900), (on("2 03:00"), 600), (on("2 08:00"), 700)),
+        rates=rates,
         bags=Bags(over_label=0.045, over_sd=0.006),
         troubles=(
             Trouble(on("1 20:45"), "full", 4.0, washouts_needed=2),
-            Trouble(on("2 09:20"), "partial", 8.0, passes_ml_per_h=240.0),
+            Trouble(on("2 09:20"), "partial", 8.0, passes_ml_per_h=400.0),
         ),
-        habits=replace(WARD_HABITS, washout_mends=1.0),
+        habits=_habits(rates, washout_mends=1.0),
         opening=(
             ("patient", "P-0388"), ("bed", "3B"), ("weight_from", "stated"), ("age_years", 66.0), ("sex", "male"),
             ("operation", "resection of a bladder tumour"), ("operation_ended", on.start - timedelta(minutes=80)),
@@ -259,14 +280,15 @@ def clot_block() -> Story:
 def forgotten_emptying() -> Story:
     """An emptied drainage bag was never written down."""
     on = _Clock(2026, 5, 18, 6, 40)
+    rates = ((0, 500), (on("1 18:00"), 400))
     scene = Scene(
         hours=on("2 13:44"),
         session="demo-5C",
         body=Body(weight_kg=69.0),
         bleeding=Bleeding(((0, 5), (8, 3), (30, 1))),
-        rates=((0, 500), (on("1 18:00"), 400)),
+        rates=rates,
         bags=Bags(over_label=0.03, over_sd=0.006),
-        habits=replace(WARD_HABITS, forgets_nth_emptying=(3,), change_at_ml=40.0),
+        habits=_habits(rates, forgets_nth_emptying=(3,), change_at_ml=40.0),
         opening=(
             ("patient", "P-0402"), ("bed", "5C"), ("weight_from", "scales"), ("age_years", 79.0), ("sex", "male"),
             ("operation", "none"), ("from_place", "emergency department"), ("indication", "blood in the urine"),
@@ -292,15 +314,16 @@ def forgotten_emptying() -> Story:
 def whole_bags_two_lines() -> Story:
     """Two lines by turns; only bags hung and volumes emptied are charted."""
     on = _Clock(2026, 6, 9, 11, 20)
+    rates = ((0, 900), (on("1 20:00"), 700), (on("2 08:00"), 500))
     scene = Scene(
         hours=on("2 20:05"),
         session="demo-1A",
         body=Body(weight_kg=91.0),
         bleeding=Bleeding(((0, 16), (6, 9), (14, 5), (30, 2))),
-        rates=((0, 900), (on("1 20:00"), 700), (on("2 08:00"), 500)),
+        rates=rates,
         lines=(Line("A", True), Line("B", False)),
         bags=Bags(over_label=0.04, over_sd=0.006),
-        habits=replace(WARD_HABITS, irrigant="whole_bags", drainage="each_check", plan=Plan(PLAN_EVERY, 1e9)),
+        habits=_habits(rates, 1e9, irrigant="whole_bags", drainage="each_check"),
         opening=(
             ("patient", "P-0391"), ("bed", "1A"), ("weight_from", "stated"), ("age_years", 63.0), ("sex", "male"),
             ("operation", "enucleation of the prostate by laser"),
@@ -327,14 +350,15 @@ def whole_bags_two_lines() -> Story:
 def clock_goes_back() -> Story:
     """The night of 25 October 2026 in London has 25 hours: 01:00 to 02:00 comes twice."""
     on = _Clock(2026, 10, 24, 17, 15)
+    rates = ((0, 600), (on("2 06:00"), 400))
     scene = Scene(
         hours=on("2 13:58"),
         session="demo-9",
         body=Body(weight_kg=73.0),
         bleeding=Bleeding(((0, 8), (6, 4), (20, 1.5))),
-        rates=((0, 600), (on("2 06:00"), 400)),
+        rates=rates,
         bags=Bags(over_label=0.035, over_sd=0.006),
-        habits=replace(WARD_HABITS, plan=Plan(((2, 15), (4, 30), (20.2, 60), (1e9, 180)), 60.0)),
+        habits=_habits(rates, plan=Plan(((on("2 06:00"), 15), (on("2 13:05"), 20), (1e9, 180)), 60.0)),
         opening=(
             ("patient", "P-0420"), ("bed", "9"), ("weight_from", "scales"), ("age_years", 74.0), ("sex", "male"),
             ("operation", "resection of the prostate through the urethra"),
@@ -361,15 +385,16 @@ def clock_goes_back() -> Story:
 def heavy_bleeding() -> Story:
     """Red at two litres an hour, and darker still."""
     on = _Clock(2026, 7, 21, 19, 30)
+    rates = ((0, 1200), (on("1 23:00"), 1500), (on("2 03:00"), 1800))
     scene = Scene(
         hours=on("2 08:10"),
         session="demo-12",
         body=Body(weight_kg=80.0, spasms_per_h=0.15),
         bleeding=Bleeding(((0, 30), (3, 34), (6, 45), (9, 60), (11, 110), (13, 150))),
-        rates=((0, 1200), (on("1 23:00"), 1500), (on("2 03:00"), 1800)),
+        rates=rates,
         lines=(Line("A", True), Line("B", False)),
         bags=Bags(label_ml=5000.0, over_label=0.03, over_sd=0.006, tare_g=115.0),
-        habits=replace(WARD_HABITS, plan=Plan(((2, 15), (1e9, 30)), 30.0), obs_every_h=1.0),
+        habits=_habits(rates, 30.0, obs_every_h=1.0),
         drainage=Drainage(capacity_ml=4000.0),
         opening=(
             ("patient", "P-0396"), ("bed", "12"), ("weight_from", "stated"), ("age_years", 68.0), ("sex", "male"),
@@ -403,14 +428,15 @@ def heavy_bleeding() -> Story:
 def low_urine_hidden() -> Story:
     """Fifteen litres a day run out, and yet the kidneys make next to nothing."""
     on = _Clock(2026, 2, 10, 18, 45)
+    rates = ((0, 600),)
     scene = Scene(
         hours=on("2 22:10"),
         session="demo-2D",
         body=Body(weight_kg=92.0, urine_ml_per_kg_h=0.27, urine_log_sd=0.12),
         bleeding=Bleeding(((0, 3), (12, 2), (24, 1))),
-        rates=((0, 600),),
+        rates=rates,
         bags=Bags(over_label=0.04, over_sd=0.006),
-        habits=replace(WARD_HABITS, irrigant="weighed", measures="scale", scale=Reader(5.0, 2.0)),
+        habits=_habits(rates, irrigant="weighed", measures="scale", scale=Reader(5.0, 2.0)),
         opening=(
             ("patient", "P-0379"), ("bed", "2D"), ("weight_from", "scales"), ("age_years", 77.0), ("sex", "male"),
             ("operation", "none"), ("from_place", "emergency department"), ("indication", "clots in the bladder"),

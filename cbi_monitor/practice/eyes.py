@@ -19,6 +19,7 @@ class Eyes(Pen):
         self._leaked_seen = 0.0
         self._spasm_seen = 0
         self._attending = False
+        self._abdomen = "soft"
 
     def _pain(self) -> int:
         body, held = self.scene.body, self.bladder.bladder
@@ -54,9 +55,10 @@ class Eyes(Pen):
         self._spasm_seen = t
         if spasms and dice.random() < 1.0 - exp(-spasms):
             fields["spasm"] = True
-        if self._attending or pain >= 5:
+        if self._attending or pain >= 5 or self._abdomen != "soft":
             held = bladder.bladder
-            fields["abdomen"] = "soft" if held < 400.0 else "full" if held < 700.0 else "hard"
+            self._abdomen = "soft" if held < 400.0 else "full" if held < 700.0 else "hard"
+            fields["abdomen"] = self._abdomen
         self._write(t, Symptoms, check, **fields)
         if scene.habits.colours:
             self._grade(t, check)

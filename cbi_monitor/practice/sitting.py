@@ -14,7 +14,7 @@ Entries come in the order in which they become known: at ``max(at, recorded)``.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from heapq import heappop
@@ -23,12 +23,7 @@ from typing import Any
 
 from cbi_monitor.model.events import (
     BY_NAME,
-    BagDown,
-    BagHung,
-    BagRead,
     DrainageBagPlaced,
-    DrainageEmptied,
-    DrainageRead,
     Event,
     HandedOver,
     InflowSet,
@@ -42,21 +37,12 @@ from cbi_monitor.model.events import (
     VitalSign,
     Washout,
 )
-from cbi_monitor.practice.eyes import Eyes
+from cbi_monitor.practice.hands import Forgotten, Hands
 from cbi_monitor.practice.pen import whole_step
 from cbi_monitor.practice.scene import Reader, Scene
 
 STARTS = datetime(2026, 3, 1, 7, 0, tzinfo=UTC)
 PUSH_ML = 50.0
-
-
-@dataclass(frozen=True, slots=True)
-class Forgotten:
-    """A volume that moved and was never written down."""
-
-    at: datetime
-    kind: str
-    ml: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,22 +53,20 @@ class Block:
     ended: datetime | None
 
 
-class Sitting(Eyes):
+class Sitting(Hands):
     """One bed, one nurse after another, from the opening of the session to the end of the scene."""
 
     def __init__(self, scene: Scene, seed: int, start: datetime = STARTS, close: str = "") -> None:
         super().__init__(scene, seed, start)
-        self.forgotten: list[Forgotten] = []
         self.found: list[tuple[datetime, float]] = []
         self._end = int(scene.hours * 3600)
-        self._nominal = 0.0
         self._last_volumes = 0.0
-        self._last_visit = 0
+        self._last_visit = -60
         self._troubled_until = -1.0
         self._episode = self._look_pending = self._attend_pending = self._attend_volumes = False
+        self._check_pending = False
         self._bag_due = -1
-        self._emptyings = self._bags = self._washouts = 0
-        self._rate = 0.0
+        self._bags = self._washouts = 0
         self._plan(0, self._open)
         for hour, entry in scene.extras:
             self._plan(whole_step(hour * 3600), lambda t, entry=entry: self._extra(t, entry))  # type: ignore[misc]
@@ -139,6 +123,13 @@ class Sitting(Eyes):
             self._look_pending = True
             delay = self._dice.uniform(1.0, max(1.0, self.scene.habits.answers_within))
             self._plan(self._soon(at, delay), self._look)
+
+    def check_asked(self, at: datetime) -> None:
+        """A check is due by another plan than hers; she goes within ``answers_within`` minutes, volumes if due."""
+        if not (self._check_pending or self._episode):
+            self._check_pending = True
+            delay = self._dice.uniform(1.0, max(1.0, self.scene.habits.answers_within))
+            self._plan(self._soon(at, delay), self._asked_check)
 
     def alert_raised(self, at: datetime, *, volumes: bool = False) -> None:
         """An alert calls; the nurse goes to the bed within ``attends_within`` minutes and acts on what she sees.
@@ -198,17 +189,6 @@ class Sitting(Eyes):
         self._schedule_check(t)
         self._plan_bag(t)
 
-    def _hang(self, t: int, line: str, check: str | None, clamped: bool) -> None:
-        scene, bladder = self.scene, self.bladder
-        holds = bladder.hang(line)
-        fields: dict[str, Any] = {"line": line, "label_ml": scene.bags.label_ml, "fluid": scene.bags.fluid}
-        if clamped:
-            fields["clamped"] = True
-        if scene.habits.irrigant == "weighed":
-            gross = holds * scene.bags.density + scene.bags.tare_g
-            fields["measured_g"] = self._read(gross, scene.habits.scale)
-        self._write(t, BagHung, check, **fields)
-
     def _set_rate(self, t: int, rate: float) -> None:
         self._rate = rate
         roller = rate * exp(self._dice.gauss(0.0, self.scene.habits.roller_sd))
@@ -264,6 +244,14 @@ class Sitting(Eyes):
         at = max(t + 60, whole_step(60.0 * (self._nominal + (dice.uniform(-off, off) if off else 0.0))))
         self._plan(at, self._check)
 
+    def _taken(self, t: int, act: Callable[[int], None]) -> bool:
+        """Whether somebody was at the bed within this minute: then the act waits for the next. Else it is hers."""
+        if t // 60 == self._last_visit // 60:
+            self._plan(t + 60, act)
+            return True
+        self._last_visit = t
+        return False
+
     def _check(self, t: int) -> None:
         habits = self.scene.habits
         missed = habits.missed and self._dice.random() < habits.missed
@@ -271,10 +259,21 @@ class Sitting(Eyes):
         self._schedule_check(t)
         if missed or self._episode:
             return
-        every = nominal - self._last_volumes
-        volumes = every >= habits.plan.volumes_every - 1.0
+        volumes = nominal - self._last_volumes >= habits.plan.volumes_every - 1.0
         if volumes:
             self._last_volumes = nominal
+        if not self._taken(t, lambda t: self._round(t, volumes)):
+            self._round(t, volumes)
+
+    def _asked_check(self, t: int) -> None:
+        if self._taken(t, self._asked_check):
+            return
+        self._check_pending = False
+        if self._episode:
+            return
+        volumes = t / 60.0 - self._last_volumes >= self.scene.habits.plan.volumes_every - 10.0
+        if volumes:
+            self._last_volumes = t / 60.0
         self._round(t, volumes)
 
     def _round(self, t: int, volumes: bool) -> None:
@@ -285,61 +284,7 @@ class Sitting(Eyes):
         self._see_to_drainage(t, check, volumes)
         if self.scene.habits.looks:
             self._see_and_act(t, check)
-        self._last_visit = t
         self._plan_bag(t)
-
-    def _read_bags(self, t: int, check: str) -> None:
-        habits, bags, bladder = self.scene.habits, self.scene.bags, self.bladder
-        if habits.irrigant == "whole_bags":
-            return
-        for line, left in bladder.left.items():
-            if not bladder.open[line]:
-                continue
-            if habits.irrigant == "weighed":
-                gross = left * bags.density + bags.tare_g
-                self._write(t, BagRead, check, line=line, left_g=self._read(gross, habits.scale))
-            else:
-                self._write(
-                    t, BagRead, check, line=line, left_ml=self._read(left, habits.bag_marks, bags.label_ml)
-                )
-
-    def _see_to_drainage(self, t: int, check: str, volumes: bool) -> None:
-        habits, drainage, bladder = self.scene.habits, self.scene.drainage, self.bladder
-        full = bladder.full_bag
-        most = drainage.capacity_ml * drainage.brim
-        at_mark = self._read(bladder.contents, habits.drainage_marks, most)
-        gap = habits.plan.interval(self._nominal / 60.0)
-        coming = at_mark + (self._rate + 100.0) * gap / 60.0
-        due = at_mark >= drainage.capacity_ml * 2.0 / 3.0 or coming > 0.95 * drainage.capacity_ml
-        if volumes and habits.drainage == "each_check":
-            due = True
-        if due or full:
-            self._empty(t, check, at_mark, full)
-        elif volumes:
-            if habits.measures == "scale":
-                gross = bladder.contents * drainage.density + drainage.tare_g
-                self._write(t, DrainageRead, check, mass_g=self._read(gross, habits.scale))
-            elif habits.irrigant != "whole_bags" or habits.measures == "marks":
-                self._write(t, DrainageRead, check, contents_ml=at_mark)
-
-    def _empty(self, t: int, check: str, at_mark: float, full: bool) -> None:
-        habits, drainage = self.scene.habits, self.scene.drainage
-        self._emptyings += 1
-        true = self.bladder.empty()
-        if self._emptyings in habits.forgets_nth_emptying or (
-            habits.forgets_emptying and self._dice.random() < habits.forgets_emptying
-        ):
-            self.forgotten.append(Forgotten(self._when(t), "emptying", true))
-            return
-        fields: dict[str, Any] = {"found_full": True} if full else {}
-        if habits.measures == "scale":
-            gross = true * drainage.density + drainage.tare_g
-            fields["mass_g"] = self._read(gross, habits.scale)
-        elif habits.measures == "marks":
-            fields["volume"] = at_mark
-        else:
-            fields["volume"] = self._read(true, habits.jug)
-        self._write(t, DrainageEmptied, check, **fields)
 
     def _see_and_act(self, t: int, check: str | None) -> None:
         how = self._see(t, check)
@@ -348,11 +293,15 @@ class Sitting(Eyes):
             self._not_draining(t)
 
     def _look(self, t: int) -> None:
+        if self._taken(t, self._look):
+            return
         self._look_pending = False
         if not self._episode:
             self._see_and_act(t, self._new_check())
 
     def _attend(self, t: int) -> None:
+        if self._taken(t, self._attend):
+            return
         self._attend_pending = False
         if self._episode:
             return
@@ -453,6 +402,11 @@ class Sitting(Eyes):
         bladder, habits = self.bladder, self.scene.habits
         if t != self._bag_due or self._episode:
             return
+        if t // 60 == self._last_visit // 60:
+            self._bag_due = t + 60
+            self._plan(self._bag_due, self._bag)
+            return
+        self._last_visit = t
         running = [line for line in bladder.left if bladder.open[line]]
         line = min(running, key=lambda one: bladder.left[one])
         left = bladder.left[line]
@@ -483,17 +437,3 @@ class Sitting(Eyes):
         if habits.looks:
             self._see_and_act(t, check)
         self._plan_bag(t)
-
-    def _take_down(self, t: int, check: str, line: str, left: float) -> None:
-        habits, bags = self.scene.habits, self.scene.bags
-        if habits.irrigant == "whole_bags":
-            return
-        if left <= 0.0:
-            self._write(t, BagDown, check, line=line, left_ml=0.0, found_empty=True)
-        elif habits.irrigant == "weighed":
-            gross = left * bags.density + bags.tare_g
-            self._write(t, BagDown, check, line=line, left_g=self._read(gross, habits.scale))
-        else:
-            self._write(
-                t, BagDown, check, line=line, left_ml=self._read(left, habits.bag_marks, bags.label_ml)
-            )

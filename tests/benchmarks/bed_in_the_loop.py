@@ -71,8 +71,8 @@ def live(
 ) -> Night:
     """A bed from opening to end, or until the block of the scene is found.
 
-    ``looks``: asked-for looks are answered. Alerts of high and medium priority bring the nurse, unless it is a block
-    that the run ends with.
+    ``looks``: asked-for looks and checks are answered, and every alert of high or medium priority brings the nurse.
+    Without, only an alert about volumes does: nobody comes for a late look and finds the block by chance.
     """
     sitting = Sitting(scene, seed)
     watch = Watch(scene.session, ward, scale, thresholds)
@@ -108,14 +108,18 @@ def live(
                 )
             blocked = night.block_at is not None and change.at >= night.block_at
             if blocked and state.condition in NOT_DRAINING and night.found_ml is None:
-                night.found_ml, night.found_by = truly, state.condition
+                night.found_ml, night.found_by = truly, f"{state.condition}, {state.reading.says}"
                 night.found_minutes = (change.at - night.block_at).total_seconds() / 60
                 if stop_when_found:
                     return _close(night, sitting, watch)
-            if state.priority in {"high", "medium"}:
+            calls = looks or state.condition in NOT_DRAINING or state.condition in OF_VOLUMES
+            if state.priority in {"high", "medium"} and calls:
                 sitting.alert_raised(change.at, volumes=state.condition in OF_VOLUMES)
         if looks and watch.judgement is not None:
-            if any(task.kind == "look" and task.due <= at for task in watch.judgement.tasks):
+            due = {task.kind for task in watch.judgement.tasks if task.due <= at}
+            if "check" in due:
+                sitting.check_asked(at)
+            elif "look" in due:
                 sitting.look_asked(at)
         if urine_every_h and (at - sitting.start).total_seconds() / 3600 >= next_urine:
             next_urine += urine_every_h

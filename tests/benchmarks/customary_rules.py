@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 
-from cbi_monitor.model.events import BagDown, BagHung, BagRead, DrainageEmptied, Event
+from cbi_monitor.model.events import BagDown, BagHung, BagRead, DrainageEmptied, Event, rank_of
 from cbi_monitor.practice import Scene, Sitting
 
 RULES = ("out below in at one check", "out below in at two checks running", "fell 250 mL behind")
@@ -24,7 +24,7 @@ class Said:
 def amounts(events: list[Event]) -> list[tuple[datetime, float, float]]:
     """(time, in, out) at each emptying: level by level, a new bag by its label."""
     left, ran, out, known = 0.0, 0.0, 0.0, []
-    for event in sorted(events, key=lambda one: (one.at, one.rank)):
+    for event in sorted(events, key=lambda one: (one.at, rank_of(one), isinstance(one, DrainageEmptied))):
         if isinstance(event, BagHung):
             left = event.label_ml
         elif isinstance(event, BagRead | BagDown):
