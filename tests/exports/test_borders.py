@@ -1,8 +1,12 @@
-"""Shift, hour and day borders by the ward's clock (IANA tz data: Europe/London changes on 29 March and 25 October 2026)."""
+"""Shift, hour and day borders by the ward's clock.
+
+Europe/London changes on 29 March and on 25 October 2026 (IANA tz data).
+"""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -39,7 +43,7 @@ def test_a_ward_day_has_23_24_or_25_hours(day: tuple[int, int, int], rows: int) 
 
 def test_shifts_follow_each_other_without_gap() -> None:
     spans = shifts_between(WARD, datetime(2026, 10, 23, tzinfo=UTC), datetime(2026, 10, 28, tzinfo=UTC))
-    assert all(a.end == b.start for a, b in zip(spans, spans[1:], strict=False))
+    assert all(a.end == b.start for a, b in pairwise(spans))
 
 
 def test_a_border_belongs_to_the_shift_that_starts_there() -> None:

@@ -75,6 +75,20 @@ def test_net_urine_of_the_span_equals_the_ledgers_and_gross_drainage_is_never_ur
                 assert quantity["system"] == UCUM
 
 
+@pytest.mark.parametrize("name", DEMOS)
+def test_each_hours_volumes_equal_the_tables(name: str) -> None:
+    made = demo_report(name, 0)
+    for code, column in (
+        ("irrigant-in", "irrigant_in_ml"),
+        ("gross-drainage", "drained_ml"),
+        ("gross-out", "out_ml"),
+        ("net-urine", "net_urine_ml"),
+    ):
+        found = [o for o in _observations(made) if (LOCAL, code) in _codes(o)]
+        values = [o.get("valueQuantity", {}).get("value") for o in found]
+        assert values[:-1] == made.tables["hours"].column(column)
+
+
 def test_every_local_code_is_defined_in_the_bundle() -> None:
     content = json.loads(_bytes(report_of(quiet(), at(0), at(12))))
     systems = [
