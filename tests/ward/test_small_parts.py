@@ -112,9 +112,8 @@ def test_expectations_that_hold_and_that_do_not(tmp_path: Path, rules: InForce) 
     file.write_text(text, "utf-8")
     assert check(file, rules).differences == ()
     assert check(file, rules).checked == 2
-    earlier = (
-        text.replace("21:00:00", "18:00:00").replace("21:30:00", "18:30:00").replace("low_urine", "distress")
-    )
+    earlier = text.replace(early, "2026-04-11T16:00:00Z").replace(late, "2026-04-11T16:10:00Z")
+    earlier = earlier.replace("low_urine", "distress")
     file.write_text(earlier, "utf-8")
     wrong, never = check(file, rules).differences
     assert str(wrong).startswith(f"{file}:5: ")
