@@ -40,8 +40,8 @@ class Columns:
 
         right = width - 240 * by
         return cls(
-            by, at(18, 112), at(118, 142), at(152, 292), at(302, 424), at(434, 604),
-            (624 * by, right - 16 * by), (right, width - 8 * by),
+            by, at(18, 112), at(118, 142), at(152, 292), at(302, 424), at(434, 618),
+            (638 * by, right - 16 * by), (right, width - 8 * by),
         )  # fmt: skip
 
     def x_of(self, at: datetime, now: datetime) -> float:
@@ -122,7 +122,8 @@ class Row(QAbstractButton):
             x = columns.x_of(mark.at, self.now)
             full = (22 + 4) * self.by + wide
             # A mark near the right end keeps its words on the lane: they stand left of the instant there.
-            left = x - 9 * self.by if x - 9 * self.by + full <= columns.lane[1] else columns.lane[1] - full
+            left = max(x - 9 * self.by, columns.lane[0] + 4 * self.by)
+            left = left if left + full <= columns.lane[1] else columns.lane[1] - full
             placed.append((mark, left, full))
         storeys = stack([(left, left + full) for _, left, full in placed], 8 * self.by)
         return [(mark, left, storey) for (mark, left, _), storey in zip(placed, storeys, strict=True)]
@@ -193,10 +194,28 @@ class Row(QAbstractButton):
         wide = columns.bed[1] - columns.bed[0]
         while size > look.TEXT and QFontMetricsF(look.font(size, bold=True, by=by)).horizontalAdvance(lane.bed) > wide:
             size -= 2
-        self._write(painter, columns.bed, top - 4 * by, lane.bed, look.font(size, bold=True, by=by), theme.ink, tall=30)
+        large = look.font(size, bold=True, by=by)
+        self._write(painter, columns.bed, top - 4 * by, lane.bed, large, theme.ink, tall=30)
         small = look.font(look.SMALL, by=by)
-        self._write(painter, columns.bed, top + 26 * by, lane.operation, small, theme.soft, tall=16)
-        self._write(painter, columns.bed, top + 43 * by, lane.day, small, theme.soft, tall=16)
+        beside = columns.bed[0] + QFontMetricsF(large).horizontalAdvance(lane.bed) + 8 * by
+        if beside + QFontMetricsF(small).horizontalAdvance(lane.day) <= columns.bed[1] + 2 * by:
+            self._write(painter, (beside, columns.bed[1] + 4 * by), top + by, lane.day, small, theme.soft, tall=24)
+            lines = self._wrapped(lane.operation, small, wide, 2)
+        else:
+            lines = [*self._wrapped(lane.operation, small, wide, 1), lane.day]
+        for n, line in enumerate(lines):
+            self._write(painter, columns.bed, top + (27 + 16 * n) * by, line, small, theme.soft, tall=16)
+
+    @staticmethod
+    def _wrapped(text: str, font: QFont, wide: float, most: int) -> list[str]:
+        """A text in at most so many lines; the last one is left to be cut with dots."""
+        metrics, lines, rest = QFontMetricsF(font), [], text.split()
+        while rest and len(lines) < most - 1:
+            line = rest.pop(0)
+            while rest and metrics.horizontalAdvance(f"{line} {rest[0]}") <= wide:
+                line = f"{line} {rest.pop(0)}"
+            lines.append(line)
+        return [*lines, " ".join(rest)] if rest else lines
 
     def _drainage(self, painter: QPainter, columns: Columns, lane: Lane) -> None:
         theme, by = look.theme(), self.by
@@ -293,6 +312,9 @@ class Row(QAbstractButton):
         for mark, x, storey in placed:
             y = base + storey * STOREY * by
             ink = theme.soft if mark.waits else inks.get(mark.kind, theme.ink)
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(theme.lane))
+            painter.drawEllipse(QPointF(x + 9 * by, y + 9 * by), 10 * by, 10 * by)
             icons.draw(painter, mark.kind, x, y, 18 * by, QColor(ink))
             font = look.font(look.SMALL, bold=mark.urgent, by=by)
             place = (x + 22 * by, self.width())
@@ -310,8 +332,11 @@ class Row(QAbstractButton):
                             theme.soft, tall=20)  # fmt: skip
             return
         chip = lane.chip
-        lines = [line for line in (*chip.lines, lane.cleared) if line][:3]
-        top = max(8 * by, (self.height() - (28 + 18 * len(lines)) * by) / 2 - 2 * by)
+        lines = [line for line in (*chip.lines, lane.cleared) if line]
+        wrapped = [part for line in lines for part in self._wrapped(line, small, place[1] - place[0], 2)]
+        room = int((self.height() - 35 * by) // (15.5 * by))
+        lines = (wrapped if len(wrapped) <= room else lines)[:max(2, room)]
+        top = max(6 * by, (self.height() - (29 + 15.5 * len(lines)) * by) / 2 - by)
         box = QRectF(columns.alert[0], top, columns.alert[1] - columns.alert[0], 28 * by)
         fill = {"high": theme.high, "medium": theme.medium, "low": theme.panel}[chip.priority]
         ink = {"high": theme.on_high, "medium": theme.on_medium, "low": theme.ink}[chip.priority]
@@ -329,7 +354,8 @@ class Row(QAbstractButton):
             font = look.font(look.SMALL, bold=True, by=by)
         self._write(painter, (indent, columns.alert[1] - 6 * by), top, words, font, ink, tall=28)
         for n, line in enumerate(lines):
-            self._write(painter, place, top + (31 + 17 * n) * by, line, small, theme.ink if n == 0 else theme.soft, tall=17)
+            line_top = top + (30 + 15.5 * n) * by
+            self._write(painter, place, line_top, line, small, theme.ink if n == 0 else theme.soft, tall=16)
 
 
 def quarter_hours(now: datetime) -> list[datetime]:

@@ -1,0 +1,1 @@
+"""The bedside chart: who saw it draining, and is the balance true?"""

@@ -1,0 +1,1 @@
+"""Sheets over the window: opening a session, what is still to ask, corrections, answers. None blocks the program."""

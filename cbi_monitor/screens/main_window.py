@@ -1,0 +1,525 @@
+"""The window: the ward board, the bedside chart, and over both the marks that keep the clocks honest."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import structlog
+from PySide6.QtCore import QEvent, QObject, QSettings, QStandardPaths, Qt, QUrl
+from PySide6.QtGui import QAction, QCloseEvent, QDesktopServices, QGuiApplication, QKeySequence
+from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from cbi_monitor.screens import look, says
+from cbi_monitor.screens.board import counts
+from cbi_monitor.screens.board.board import Board
+from cbi_monitor.screens.board.lanes import lane_of, spoken_for
+from cbi_monitor.screens.board.view import Lane
+from cbi_monitor.screens.overlay import Bar, DemoMark, NotLive
+from cbi_monitor.screens.pulse import Pulse
+from cbi_monitor.ward.desk import Desk, UnknownSession
+from cbi_monitor.ward.outcomes import Fault, NotWatching, Rejected, Saved
+from cbi_monitor.wording import say
+
+log = structlog.get_logger("cbi_monitor.screens")
+
+
+class MainWindow(QMainWindow):
+    """One window for one desk."""
+
+    def __init__(self, desk: Desk, before: NotWatching | None = None) -> None:
+        super().__init__()
+        self.desk = desk
+        self.nurse = say("demo-nurse") if desk.demo else ""
+        self.dark: bool | None = None
+        self._bedside: Any = None
+        self._lanes: dict[str, Lane] = {}
+        self._minute: datetime | None = None
+        self._stale = True
+        self.setWindowTitle(say("window-title-demo" if desk.demo else "window-title", ward=desk.in_force.ward.name))
+        self.setMinimumSize(1000, 640)
+        self.resize(1280, 760)
+        page = QWidget()
+        page.setProperty("part", "page")
+        page.setAccessibleName(self.windowTitle())
+        column = QVBoxLayout(page)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        self.fault, self.warn, self.settings_bar = Bar("fault"), Bar("warn"), Bar("warn")
+        for bar in (self.fault, self.warn, self.settings_bar):
+            column.addWidget(bar)
+        self.pages = QStackedWidget()
+        self.pages.setAccessibleName(self.windowTitle())
+        column.addWidget(self.pages, 1)
+        self.setCentralWidget(page)
+        self.board = Board()
+        self.board.opened.connect(self.open_bed)
+        self.pages.addWidget(self.board)
+        self.not_live = NotLive(self.pages)
+        self.demo = DemoMark(self) if desk.demo else None
+        self._actions()
+        desk.changed.append(self._changed)
+        desk.faults.append(self.show_fault)
+        self.pulse = Pulse(desk.clock, self._beat, self)
+        self.pulse.stale.connect(self._cover)
+        self.pulse.fresh.connect(self._uncover)
+        self.pulse.slept.connect(self._slept)
+        self.pulse.failed.connect(self._beat_failed)
+        if before is not None:
+            self._say_not_watched(before)
+        self._sign(self.nurse)
+        hints = QGuiApplication.styleHints()
+        hints.colorSchemeChanged.connect(self._system_theme)
+        app = QApplication.instance()
+        if app is not None:
+            app.installEventFilter(self)
+
+    # --- keys ---------------------------------------------------------------------------------------------------
+
+    def _actions(self) -> None:
+        """Keys that are live everywhere are function keys or go with Ctrl; never a bare letter."""
+        acts: tuple[tuple[str, str, Callable[[], Any]], ...] = (
+            ("check", "F1", lambda: self._slip("check")),
+            ("going", "F2", lambda: self.do("going")),
+            ("not-draining", "F3", lambda: self.do("not-draining")),
+            ("stop", "F4", lambda: self.do("stop")),
+            ("look", "F5", lambda: self._slip("look")),
+            ("bag", "F6", lambda: self._slip("bag")),
+            ("emptied", "F7", lambda: self._slip("emptied")),
+            ("washout", "F8", lambda: self._slip("washout")),
+            ("scan", "F9", lambda: self._slip("scan")),
+            ("patient", "F10", lambda: self._slip("patient")),
+            ("level", "F11", lambda: self._slip("level")),
+            ("seen", "F12", lambda: self.do("seen")),
+            ("new", "Ctrl+N", self.open_session),
+            ("sign", "Ctrl+U", self.ask_name),
+            ("report", "Ctrl+R", lambda: self.do("report")),
+            ("details", "Ctrl+I", lambda: self.do("details")),
+            ("entries", "Ctrl+E", lambda: self._tab(1)),
+            ("rows", "Ctrl+B", lambda: self._tab(0)),
+            ("questions", "Ctrl+Q", lambda: self._tab(2)),
+            ("theme", "Ctrl+D", self.toggle_theme),
+            ("larger", "Ctrl++", lambda: self.set_scale(look.scale() + 0.1)),
+            ("smaller", "Ctrl+-", lambda: self.set_scale(look.scale() - 0.1)),
+            ("back", "Alt+Left", self.show_board),
+        )  # fmt: skip
+        self.keys: dict[str, QAction] = {}
+        for name, keys, run in acts:
+            action = QAction(say(f"act-{name}"), self)
+            shortcuts = [QKeySequence(keys)]
+            if name == "larger":
+                shortcuts.append(QKeySequence("Ctrl+="))
+            action.setShortcuts(shortcuts)
+            action.setShortcutContext(Qt.ShortcutContext.WindowShortcut)
+            action.triggered.connect(run)
+            self.addAction(action)
+            self.keys[name] = action
+        for place, span in enumerate(("six", "shift", "day", "all"), start=1):
+            action = QAction(say(f"bedside-span-{span}-name"), self)
+            action.setShortcut(QKeySequence(f"Ctrl+{place}"))
+            action.triggered.connect(lambda _=False, span=span: self._span(span))
+            self.addAction(action)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.KeyPress, QEvent.Type.MouseButtonPress, QEvent.Type.Wheel):
+            if self.pages.currentWidget() is self.board and self.isActiveWindow():
+                self.board.touched(self.desk.clock.now())
+        return False
+
+    # --- the beat -----------------------------------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Begin to beat."""
+        self.pulse.start()
+        self.board.focus_row()
+
+    def _beat(self, now: datetime) -> None:
+        changed = self.desk.tick(now)
+        self.show_time(now)
+        minute = now.replace(second=0, microsecond=0)
+        if changed or self._stale or minute != self._minute:
+            self.refresh(now, changed if minute == self._minute and not self._stale else None)
+            self._minute = minute
+            self._stale = False
+
+    def show_time(self, now: datetime) -> None:
+        """The ticking clock."""
+        zone = self.desk.in_force.zone
+        if self.pages.currentWidget() is self.board:
+            self.board.show_clock(now, zone)
+        elif self._bedside is not None:
+            name = self.nurse or say("board-not-signed")
+            self._bedside.show_clock(says.joined(says.ticking(now, zone), name))
+
+    def refresh(self, now: datetime, only: frozenset[str] | None = None) -> None:
+        """Show everything anew; ``only`` these beds where nothing else moved."""
+        desk = self.desk
+        beds = desk.beds()
+        if self.pages.currentWidget() is self.board:
+            sessions = {bed.session for bed in beds}
+            for bed in beds:
+                if only is None or bed.session in only or bed.session not in self._lanes:
+                    self._lanes[bed.session] = lane_of(bed, desk.in_force, now)
+            for gone in set(self._lanes) - sessions:
+                del self._lanes[gone]
+            self.board.show_counts(
+                counts.alerts_by_priority(beds), counts.checks_due(beds, desk.in_force, now),
+                counts.bags_until_shift_end(beds, desk.in_force, now),
+            )  # fmt: skip
+            self.board.show_lanes(list(self._lanes.values()), now)
+        elif self._bedside is not None and (only is None or self._bedside.session in only):
+            self._bedside.refresh(now)
+        refusals = desk.in_force.refusals
+        if refusals:
+            self.settings_bar.show_words(say("bar-settings", what="; ".join(str(one) for one in refusals[:2]), n=len(refusals)))
+        else:
+            self.settings_bar.setVisible(False)
+
+    def _changed(self, sessions: frozenset[str]) -> None:
+        self._stale = True
+
+    # --- honest clocks and faults -------------------------------------------------------------------------------
+
+    def _cover(self, since: datetime) -> None:
+        self.not_live.cover(says.clock(since, self.desk.in_force.zone, self.desk.clock.now()))
+
+    def _uncover(self) -> None:
+        self.not_live.setVisible(False)
+        self._stale = True
+
+    def _slept(self, since: datetime, until: datetime) -> None:
+        zone = self.desk.in_force.zone
+        self.warn.show_words(say("bar-not-watching", since=says.clock(since, zone, until), until=says.clock(until, zone)))
+
+    def _say_not_watched(self, before: NotWatching) -> None:
+        zone = self.desk.in_force.zone
+        if before.since is None or before.gap is None or before.gap.total_seconds() < 60:
+            return
+        key = "bar-not-watching-about" if before.at_latest else "bar-not-watching"
+        since, until = says.clock(before.since, zone, before.until), says.clock(before.until, zone)
+        self.warn.show_words(say(key, since=since, until=until))
+
+    def _beat_failed(self, cause: object) -> None:
+        reference = secrets.token_hex(3).upper()
+        log.error("the screens could not be brought up to date", reference=reference, cause=repr(cause))
+        since = self.pulse.last
+        at = say("bar-start") if since is None else says.clock(since, self.desk.in_force.zone)
+        self.fault.show_words(say("bar-fault-tick", since=at, reference=reference))
+
+    def show_fault(self, fault: Fault) -> None:
+        """A fault of the program or the disk, with the log's reference; stays until it is taken away."""
+        self.fault.show_words(fault.text)
+
+    def crashed(self, kind: type[BaseException], cause: BaseException, trace: TracebackType | None) -> None:
+        """The last net: what nobody caught is logged and shown, never swallowed."""
+        reference = secrets.token_hex(3).upper()
+        log.error("uncaught", reference=reference, exc_info=(kind, cause, trace))
+        self.fault.show_words(say("bar-fault", reference=reference))
+
+    # --- going about --------------------------------------------------------------------------------------------
+
+    @property
+    def bedside(self) -> Any:
+        """The bedside chart; made, and pyqtgraph loaded, when it is first asked for."""
+        if self._bedside is None:
+            from cbi_monitor.screens.bedside.bedside import Bedside
+
+            self._bedside = Bedside(self.desk, lambda: self.nurse or None)
+            self._bedside.left.connect(self.show_board)
+            self._bedside.act.connect(self.do)
+            self._bedside.entry_opened.connect(self.correct)
+            self._bedside.finding_opened.connect(self.answer_finding)
+            self._bedside.faulted.connect(self.show_fault)
+            self._bedside.asks_name.connect(self.ask_name)
+            self.pages.addWidget(self._bedside)
+        return self._bedside
+
+    def open_bed(self, session: str) -> None:
+        """Go to a bed."""
+        bedside = self.bedside
+        self.pages.setCurrentWidget(bedside)
+        bedside.open_bed(session)
+        self._over()
+        self.show_time(self.desk.clock.now())
+
+    def show_board(self) -> None:
+        """Back to the ward."""
+        session = self._bedside.session if self._bedside is not None else None
+        self.pages.setCurrentWidget(self.board)
+        self.refresh(self.desk.now)
+        self.show_time(self.desk.clock.now())
+        self._over()
+        self.board.focus_row(session if session in self._lanes else None)
+
+    def _over(self) -> None:
+        if self.demo is not None:
+            self.demo.raise_()
+        if self.not_live.isVisible():
+            self.not_live.raise_()
+
+    def _session(self) -> str | None:
+        """The bed in hand: the open chart, or the row that has the focus."""
+        if self._bedside is not None and self.pages.currentWidget() is self._bedside:
+            return str(self._bedside.session)
+        for session in self.board.order:
+            if self.board.row(session).hasFocus():
+                return session
+        return None
+
+    def _at_bed(self) -> str | None:
+        session = self._session()
+        if session is None:
+            self.warn.show_words(say("bar-choose-bed"))
+            self.board.focus_row()
+            return None
+        if self._bedside is None or self.pages.currentWidget() is not self._bedside:
+            self.open_bed(session)
+        return session
+
+    def _slip(self, kind: str) -> None:
+        if self._at_bed() is not None:
+            self.bedside.show_slip(kind)
+
+    def _tab(self, place: int) -> None:
+        if self._at_bed() is not None:
+            tabs = self.bedside.tabs
+            tabs.setCurrentIndex(place)
+            tabs.currentWidget().setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _span(self, name: str) -> None:
+        if self._bedside is not None and self.pages.currentWidget() is self._bedside:
+            self._bedside.show_span(name)
+
+    # --- acts ---------------------------------------------------------------------------------------------------
+
+    def do(self, act: str) -> None:
+        """An act by its key or button."""
+        session = self._at_bed()
+        if session is None:
+            return
+        if act in ("check", "look", "bag", "emptied", "washout", "scan", "patient", "level"):
+            self.bedside.show_slip(act)
+        elif act == "going":
+            self._going(session)
+        elif act == "seen":
+            self._sheet("AlertSheet", session)
+        elif act == "not-draining":
+            self._not_draining(session)
+        elif act == "stop":
+            self._stop_or_start(session)
+        elif act == "report":
+            self.report(session)
+        elif act == "details":
+            from cbi_monitor.screens.dialogs.details import DetailsSheet
+
+            self._open(DetailsSheet(self.desk, lambda: self.nurse or None, session, self))
+
+    def _going(self, session: str) -> None:
+        standing = spoken_for(self.desk.bed(session))
+        if not standing:
+            self.warn.show_words(say("bar-no-alert"))
+            return
+        if not self.nurse:
+            self.ask_name()
+            return
+        outcome = self.desk.answer_alert(session, standing[0].id, "going", self.nurse)
+        self._told(outcome, say("alert-answered-going", by=self.nurse))
+
+    def _not_draining(self, session: str) -> None:
+        """Charted at once, without a name where nobody is signed in; stopping is an act of its own."""
+        outcome = self.desk.not_draining(session, self.nurse or None)
+        self._told(outcome, say("bar-not-draining"))
+        if isinstance(outcome, Saved):
+            self.bedside.refresh(self.desk.now)
+            self.fault.setVisible(False)
+            self.warn.show_words(say("not-draining-order"))
+
+    def _stop_or_start(self, session: str) -> None:
+        if self.desk.bed(session).standing.inflow_on:
+            outcome = self.desk.stop_inflow(session, self.nurse or None)
+            at = says.clock(self.desk.clock.now(), self.desk.in_force.zone)
+            self._told(outcome, say("bar-stopped", at=at))
+        else:
+            self.bedside.show_slip("start")
+
+    def _told(self, outcome: object, words: str) -> None:
+        if isinstance(outcome, Saved):
+            self._stale = True
+            self.refresh(self.desk.now)
+            self.warn.setVisible(False)
+            if self._bedside is not None and self._bedside.slip is not None:
+                self._bedside.slip.tell(words, "saved")
+        elif isinstance(outcome, Rejected):
+            self.warn.show_words("; ".join(f"{one.what}; {one.write}" for one in outcome.refusals))
+        elif isinstance(outcome, Fault):
+            self.show_fault(outcome)
+
+    # --- sheets -------------------------------------------------------------------------------------------------
+
+    def _open(self, sheet: Any) -> Any:
+        sheet.saved.connect(self._sheet_saved)
+        sheet.faulted.connect(self.show_fault)
+        sheet.asks_name.connect(self.ask_name)
+        self.sheet = sheet
+        sheet.show_it()
+        return sheet
+
+    def _sheet_saved(self, words: str) -> None:
+        self._stale = True
+        self.refresh(self.desk.now)
+        if self._bedside is not None and self._bedside.slip is not None:
+            self._bedside.slip.tell(words, "saved")
+
+    def _sheet(self, name: str, session: str, *more: Any) -> Any:
+        from cbi_monitor.screens.dialogs import answers
+
+        return self._open(getattr(answers, name)(self.desk, lambda: self.nurse or None, session, *more, self))
+
+    def ask_name(self) -> Any:
+        """Who charts?"""
+        from cbi_monitor.screens.dialogs.answers import SignSheet
+
+        return self._open(SignSheet(self.desk, lambda: self.nurse or None, self._sign, self))
+
+    def _sign(self, name: str) -> None:
+        self.nurse = name
+        signed = say("board-signed", name=name) if name else say("board-not-signed")
+        self.board.show_ward(self.desk.in_force.ward.name, signed, self.desk.in_force.zone)
+        self.show_time(self.desk.clock.now())
+
+    def open_session(self) -> Any:
+        """Open a session at a bed."""
+        from cbi_monitor.screens.dialogs.opening import OpeningSheet
+
+        sheet = OpeningSheet(self.desk, lambda: self.nurse or None, self)
+        sheet.opened.connect(self.open_bed)
+        return self._open(sheet)
+
+    def correct(self, line: Any) -> Any:
+        """Correct or strike out an entry."""
+        from cbi_monitor.screens.dialogs.correction import CorrectionSheet
+
+        return self._open(CorrectionSheet(self.desk, lambda: self.nurse or None, self.bedside.session, line, self))
+
+    def answer_finding(self, finding: str) -> Any:
+        """Answer a question of the chart."""
+        return self._sheet("FindingSheet", self.bedside.session, finding)
+
+    # --- the report ---------------------------------------------------------------------------------------------
+
+    def report(self, session: str) -> None:
+        """Ask for a folder, then write the report of this shift there as PDF and CSV."""
+        start = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
+        asked = QFileDialog(self, say("report-where"), start)
+        asked.setFileMode(QFileDialog.FileMode.Directory)
+        asked.setOption(QFileDialog.Option.ShowDirsOnly, True)
+        asked.setOption(QFileDialog.Option.DontUseNativeDialog, True)
+        asked.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        asked.fileSelected.connect(lambda folder: self.write_report(session, Path(folder)))
+        self.sheet = asked
+        asked.open()
+
+    def write_report(self, session: str, folder: Path) -> list[Path]:
+        """The report of the running shift into a folder; says where it lies, or what went wrong. Overwrites nothing."""
+        from cbi_monitor.exports.borders import shift_at
+        from cbi_monitor.exports.report import write_report
+        from cbi_monitor.exports.safe import AlreadyThere
+
+        desk, now = self.desk, self.desk.clock.now()
+        shift = shift_at(desk.in_force.ward, now)
+        try:
+            paths = write_report(
+                list(desk.journal.events(session)), desk.in_force.ward, desk.in_force.scale, desk.in_force.thresholds_hash,
+                shift.start, shift.end, folder, ("pdf", "csv"), printed_at=now, shift=shift.name, demo=desk.demo,
+            )  # fmt: skip
+        except AlreadyThere as there:
+            self.warn.show_words(say("report-already", path=str(there.paths[0])))
+            return []
+        except (OSError, ValueError) as cause:
+            log.warning("no report", why=str(cause))
+            self.warn.show_words(say("report-failed", why=str(cause)))
+            return []
+        self.warn.show_words(say("report-written", path=str(paths[0])))
+        if QGuiApplication.platformName() != "offscreen":
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0])))
+        return paths
+
+    # --- light and dark, larger and smaller ---------------------------------------------------------------------
+
+    def _system_theme(self, *_: object) -> None:
+        if self.dark is None:
+            self.set_theme(look.system_is_dark(), chosen=False)
+
+    def toggle_theme(self) -> None:
+        """Light or dark, whatever the desktop says from now on."""
+        self.set_theme(look.theme().name == "light")
+
+    def set_theme(self, dark: bool, *, chosen: bool = True) -> None:
+        """Put the theme on."""
+        if chosen:
+            self.dark = dark
+            QSettings("cbi_monitor", "screens").setValue("dark", dark)
+        self._put_on(dark, look.scale())
+
+    def set_scale(self, size: float) -> None:
+        """Type at 1.0 to 2.0 of its size."""
+        self._put_on(look.theme().name == "dark", size)
+        QSettings("cbi_monitor", "screens").setValue("scale", look.scale())
+
+    def _put_on(self, dark: bool, size: float) -> None:
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            look.put_on(app, look.pick(dark, self.desk.demo), size)
+            self.refresh(self.desk.now)
+            self.board.fit_again()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Stop watching, and say so in the journal."""
+        self.pulse.stop()
+        app = QApplication.instance()
+        if app is not None:
+            app.removeEventFilter(self)
+        if self._changed in self.desk.changed:
+            self.desk.changed.remove(self._changed)
+        if self.show_fault in self.desk.faults:
+            self.desk.faults.remove(self.show_fault)
+        self.desk.stop()
+        super().closeEvent(event)
+
+
+def application() -> QApplication:
+    """The one Qt application; made where there is none yet."""
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        return app
+    made = QApplication(sys.argv[:1])
+    made.setApplicationName("cbi_monitor")
+    made.setStyle("Fusion")
+    return made
+
+
+def open_window(desk: Desk, before: NotWatching | None = None) -> MainWindow:
+    """Open the window of a started desk and begin to beat. ``before``: what ``desk.start()`` gave back."""
+    app = application()
+    kept = QSettings("cbi_monitor", "screens")
+    chosen = kept.value("dark")
+    dark = look.system_is_dark() if chosen is None else str(chosen).lower() == "true"
+    try:
+        size = float(kept.value("scale") or 1.0)
+    except (TypeError, ValueError):
+        size = 1.0
+    look.put_on(app, look.pick(dark, desk.demo), size)
+    window = MainWindow(desk, before)
+    window.dark = None if chosen is None else dark
+    sys.excepthook = window.crashed
+    window.show()
+    window.start()
+    return window
+
+
+__all__ = ["MainWindow", "UnknownSession", "application", "open_window"]
