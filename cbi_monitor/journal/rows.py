@@ -122,6 +122,8 @@ def _readable_again(event: Event) -> str:
     """The canonical payload, after it was seen that reading it gives this entry. Raises ValueError."""
     written = canonical_bytes(event)
     told = json.loads(written)
-    if canonical_bytes(BY_NAME[told["event"]].model_validate(told)) != written:
+    again = BY_NAME[told["event"]].model_validate(told)
+    # Equal events are written alike; an unequal one may only hold a list as a tuple, or a time not yet as text.
+    if again != event and canonical_bytes(again) != written:
         raise ValueError("reading it again gives another entry")
     return written.decode()

@@ -14,6 +14,9 @@ from cbi_monitor.model.instants import utc
 
 OrderKey = tuple[datetime, int, str, bytes]
 
+# Made once: json.dumps would make one for every event.
+_ENCODER = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
 
 def _plain(value: Any) -> Any:
     if isinstance(value, float) and value.is_integer():
@@ -40,9 +43,7 @@ def payload_of(event: Event) -> dict[str, Any]:
 
 def bytes_of(payload: dict[str, Any]) -> bytes:
     """Canonical JSON: UTF-8, keys sorted, no spaces, whole numbers without a point. Raises ValueError on NaN."""
-    return json.dumps(
-        payload, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False
-    ).encode()
+    return _ENCODER.encode(payload).encode()
 
 
 def canonical_bytes(event: Event) -> bytes:
