@@ -65,15 +65,17 @@ def given_words(value: Any) -> str:
     if isinstance(value, bool):
         return say("settings-given-yes-no", value=toml_text(value))
     if isinstance(value, str):
-        return say("settings-given-text", value=_short(toml_text(value)))
+        return say("settings-given-text", value=shown(value))
     if isinstance(value, (int, float)):
-        return say("settings-given-number", value=_short(toml_text(value)))
+        return say("settings-given-number", value=shown(value))
     if isinstance(value, (dt.date, dt.time)):
         return say("settings-given-date", value=toml_text(value))
     return say("settings-given-table" if isinstance(value, dict) else "settings-given-list")
 
 
-def _short(text: str) -> str:
+def shown(value: Any) -> str:
+    """A value as the file has it, cut where it is long."""
+    text = toml_text(value)
     return text if len(text) <= 60 else f"{text[:57]}…"
 
 

@@ -18,7 +18,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from cbi_monitor.model.findings import Refusal
-from cbi_monitor.settings.faults import fault, given_words, guess, line_text, listed
+from cbi_monitor.settings.faults import fault, given_words, guess, line_text, listed, shown
 from cbi_monitor.settings.layout import Path, Place, nearest, spoken
 from cbi_monitor.wording import say
 
@@ -321,7 +321,7 @@ class _Judge:
             return self.kind(path, given, _WANTED[kind])
         if kind in _LIMITS:
             words, bound = _LIMITS[kind]
-            facts = {"given": f"{given:g}", "limit": f"{context[bound]:g}", "example": example or ""}
+            facts = {"given": shown(given), "limit": f"{context[bound]:g}", "example": example or ""}
             return self._refuse(words, path, write="limit" if example else "limit-bare", **facts)
         if kind == "literal_error":
             known = [word.strip("'") for word in str(context["expected"]).replace(" or ", ", ").split(", ")]

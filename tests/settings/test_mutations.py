@@ -7,7 +7,7 @@ import tomllib
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cbi_monitor.model.findings import Refused
@@ -125,6 +125,7 @@ def _toml(value: Any) -> str:
     return repr(value) if isinstance(value, float) else json.dumps(value, ensure_ascii=True)
 
 
+@example((WARD, ("drained_density",)), "1" + 400 * "0")
 @given(st.sampled_from(KEYS), st.one_of(VALUES.map(_toml), RAW))
 def test_any_other_value_is_refused_at_its_line_or_read_as_written(
     key: tuple[Kind[Any], Path], new: str
@@ -134,10 +135,12 @@ def test_any_other_value_is_refused_at_its_line_or_read_as_written(
     try:
         taken = read_bytes(kind, text.encode(), "own.toml").value
     except Refused as refused:
-        # A value that clashes with another one is blamed there or here, but both lines are named.
+        # A value that clashes with another one is blamed there or here, but both are named; where a border of the scale
+        # named a step that is now called otherwise, the border is to blame.
         places = {slip.line for slip in refused.refusals}
         words = " ".join(str(slip) for slip in refused.refusals)
-        assert line in places or str(path[-1]) in words
+        is_border = path[-1] == "key" and "_from: is the text" in words
+        assert line in places or str(path[-1]) in words or is_border
         return
     written = tomllib.loads(text)
     assert (
