@@ -607,3 +607,79 @@ fhir-at-least = A washed or by-passed volume was not measured: this is “at lea
 fhir-prorated = Shared out between hours by running time.
 fhir-session-file = entries of this irrigation, as a session file
 fhir-irrigation = irrigation of bladder
+
+## How a bed stands, for the papers
+report-seen-at = { $what } ({ $at })
+report-looked = { $how }, { $at }, { $by }
+report-figure-as-of = { $what }, as of { $at }
+report-off-since = inflow off since { $at }
+report-inflow = { $range } mL/h
+report-bag-of = { $line } ({ $size } mL): { $level }
+report-drainage-of = { $read }, holds { $size } mL
+report-forecast = { $likely } ({ $early } to { $late })
+report-forecast-open = { $likely } (from { $early })
+
+## Ward summary, handover, check sheets
+paper-ward-summary = Ward summary: bladder irrigation
+paper-handover = Handover: bladder irrigation
+paper-check-sheet = Check sheet: bladder irrigation
+paper-as-of = As of { $at } · { $count ->
+    [one] 1 bed
+   *[other] { $count } beds
+  } · order of beds, not of need
+paper-kept-on-paper = Printed { $at }. Kept on paper: type it in afterwards with the times written here.
+paper-col-bed = bed
+paper-col-patient = reference, operation
+paper-col-alerts = alerts that stand
+paper-col-look = last look at the drip
+paper-col-colour = drainage colour at mL/h
+paper-col-behind = more in than out
+paper-col-may-hold = bladder may hold
+paper-col-inflow = irrigation
+paper-col-bags = bags, last read
+paper-col-dry = last open bag dry
+paper-col-full = drainage full
+paper-col-until = bags to { $at }
+paper-col-day = bags in 24 h
+paper-col-reference = reference
+paper-col-operation = operation
+paper-col-comfort = comfort
+paper-col-catheter = catheter
+paper-col-order = order in force
+paper-col-drainage = drainage bag
+paper-col-questions = open questions
+paper-bags = { $count } × { $size } mL
+paper-no-bags = none
+paper-supplies = Bags for the ward: { $shift } until { $at }; { $day } in 24 h.
+paper-supplies-how = At the rates as they stand, less what hangs; low to high. New beds and changed orders are not in it.
+paper-identify = Identify
+paper-situation = Situation
+paper-background = Background
+paper-assessment = Assessment
+paper-recommendation = Recommendation
+paper-remarks = remarks
+paper-none = none
+paper-col-due = next look or check due
+paper-questions = { $count ->
+    [0] none
+    [one] 1 finding waits for an answer
+   *[other] { $count } findings wait for an answer
+  }
+paper-taking-reading = Own reading of the nurse taking over (it never corrects the old one)
+paper-take-levels = bag levels, mL
+paper-take-drainage = drainage bag, mL
+paper-take-running = seen running: steady / slow / drops / not
+paper-take-abdomen = abdomen
+paper-take-traced = line traced, bag to catheter
+paper-take-order = order read
+paper-check-time = time
+paper-check-running = running: steady, slow, drops, NOT
+paper-check-comfort = comfort, pain 0–10, abdomen
+paper-check-colour = colour in the tubing
+paper-check-clots = clots
+paper-check-in-bag = in drainage bag, mL
+paper-check-emptied = emptied, mL
+paper-check-left = { $line } left, mL
+paper-check-rate = rate, if changed
+paper-check-done = bag hung (label), washout in/back, leak, scan, call, note
+paper-check-by = by
