@@ -6,6 +6,7 @@ follow the language, and one file can be laid over another.
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Mapping
 from datetime import date, datetime
@@ -23,6 +24,24 @@ class MissingSentence(LookupError):
     """A sentence is not in the catalogue, or a figure that it needs was not handed in."""
 
 
+# Parsing all sentences takes most of a second on a slow machine, and a screen needs a few dozen of them: a file is cut
+# into its messages by their first column, and a message is parsed when it is first asked for.
+_MESSAGE = re.compile(r"^(-?[A-Za-z][A-Za-z0-9_-]*) *=", re.MULTILINE)
+_REFERENCE = re.compile(r"\{\s*(-?[A-Za-z][A-Za-z0-9_-]*)\s*[}(.]")
+
+
+def messages_of(text: str) -> dict[str, str]:
+    """The messages of a Fluent file by key, unparsed; comments fall away."""
+    starts = list(_MESSAGE.finditer(text))
+    ends = [start.start() for start in starts[1:]] + [len(text)]
+    return {
+        start.group(1): "\n".join(
+            line for line in text[start.start() : end].splitlines() if not line.startswith("#")
+        )
+        for start, end in zip(starts, ends, strict=True)
+    }
+
+
 class Catalogue:
     """All sentences of one language."""
 
@@ -30,22 +49,35 @@ class Catalogue:
         """``own_words``: a Fluent file of the ward whose messages replace ours. Raises FileNotFoundError."""
         self.language = language
         self._bundle = FluentBundle([_LOCALES.get(language, language)], use_isolating=False)
+        self._texts: dict[str, str] = {}
+        self._parsed: set[str] = set()
         folder = resources.files("cbi_monitor.wording") / language
-        for file in sorted(
-            (entry for entry in folder.iterdir() if entry.name.endswith(".ftl")), key=lambda f: f.name
-        ):
-            self._bundle.add_resource(FluentResource(file.read_text(encoding="utf-8")))
+        files = (entry for entry in folder.iterdir() if entry.name.endswith(".ftl"))
+        for file in sorted(files, key=lambda entry: entry.name):
+            self._texts.update(messages_of(file.read_text(encoding="utf-8")))
         if own_words is not None:
-            self._bundle.add_resource(
-                FluentResource(own_words.read_text(encoding="utf-8")), allow_overrides=True
-            )
+            self._texts.update(messages_of(own_words.read_text(encoding="utf-8")))
+
+    def _parse(self, key: str) -> None:
+        if key in self._parsed or key not in self._texts:
+            return
+        self._parsed.add(key)
+        text = self._texts[key]
+        self._bundle.add_resource(FluentResource(text))
+        for other in _REFERENCE.findall(text):
+            self._parse(other)
+
+    def keys(self) -> frozenset[str]:
+        """The keys of all sentences."""
+        return frozenset(key for key in self._texts if not key.startswith("-"))
 
     def has(self, key: str) -> bool:
         """Whether there is such a sentence."""
-        return self._bundle.has_message(key)
+        return key in self._texts
 
     def say(self, key: str, facts: Mapping[str, Any]) -> str:
         """The sentence with its figures. Raises MissingSentence where the key or a figure is missing."""
+        self._parse(key)
         if not self._bundle.has_message(key):
             raise MissingSentence(key)
         message = self._bundle.get_message(key)
