@@ -34,6 +34,7 @@ from cbi_monitor.ward.ids import new_id
 from cbi_monitor.ward.outcomes import NotWatching
 from cbi_monitor.ward.settings_in_force import InForce
 from cbi_monitor.ward.shown import shown_event
+from cbi_monitor.ward.watch import Watch
 
 E = TypeVar("E", bound=Event)
 
@@ -48,11 +49,12 @@ def demo_desk(
     in_force: InForce | None = None,
     files: Sequence[Path] | None = None,
     beds: int | None = None,
+    settled: bool = True,
 ) -> Desk:
     """A desk over the demo ward, watching, as if the screen had been open all the time.
 
     ``clock``: the desk's clock from now on (default: the workstation's). ``files``: other session files. ``beds``: fill
-    the ward up to so many beds with copies. Raises FileNotFoundError where the demo sessions are not installed, Refused
+    the ward up to so many beds with copies. ``settled``: see ``Desk.start``. Raises FileNotFoundError where the demo sessions are not installed, Refused
     where one cannot be read.
     """
     rules = in_force or InForce()
@@ -66,7 +68,7 @@ def demo_desk(
     for events in sessions:
         journal.append(events)
     desk = _DemoDesk(journal, rules, clock or SystemClock())
-    desk.start()
+    desk.start(settled=settled)
     return desk
 
 
@@ -105,26 +107,39 @@ def _moved_text(value: Any, moved: Any) -> Any:
 
 
 class _DemoDesk(Desk):
-    """A desk that journals at its start what a screen open all the time would have shown: for invented sessions."""
+    """A desk that journals what a screen open all the time would have shown: for invented sessions."""
 
     def __init__(self, journal: SqliteJournal, in_force: InForce, clock: Clock) -> None:
         super().__init__(journal, in_force, clock, demo=True)
         self._history: list[Event] = []
         self._loading = True
 
-    def start(self) -> NotWatching:
+    def start(self, *, settled: bool = True) -> NotWatching:
         """Load, and put into the journal what was shown on the way."""
-        told = super().start()
-        self._loading = False
+        told = super().start(settled=settled)
+        self._loading = not settled
         return told
 
+    def settle(self, seconds: float = 0.02) -> bool:
+        """Step on; see the desk's own."""
+        done = super().settle(seconds)
+        self._loading = self._loading and not done
+        return done
+
     def _watch_begins(self, session: str, now: datetime) -> list[Event]:
-        start = now
         opening = self.watch(session).opening
-        if self._loading and opening is not None:
-            start = utc(opening.at)
-        history = [event for event in self._history if event.session == session]
-        return [*super()._watch_begins(session, start), *history]
+        start = utc(opening.at) if self._loading and opening is not None else now
+        return [*super()._watch_begins(session, start), *self._pop_history(session)]
+
+    def _has_settled(self, watch: Watch, now: datetime) -> None:
+        self._stepped(watch.pop_changes())
+        self._append_own(self._pop_history(watch.session), now)
+        super()._has_settled(watch, now)
+
+    def _pop_history(self, session: str) -> list[Event]:
+        mine = [event for event in self._history if event.session == session]
+        self._history = [event for event in self._history if event.session != session]
+        return mine
 
     def _stepped(self, changes: Sequence[Change]) -> None:
         if not self._loading:

@@ -8,42 +8,35 @@ time comes from the clock that is handed in.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from functools import partial
-from typing import Any, Literal
+from time import perf_counter
+from typing import Any
 
 import structlog
-from pydantic import ValidationError
 
 from cbi_monitor import __version__
 from cbi_monitor.alerts.replay import Change
 from cbi_monitor.journal.port import Fault as JournalFault
 from cbi_monitor.journal.port import Journal
 from cbi_monitor.model.events import (
-    AlertAnswered,
-    Answered,
-    Corrected,
     Event,
-    HandedOver,
-    InflowStarted,
-    InflowStopped,
-    OutflowSeen,
     SessionOpened,
-    StruckOut,
     ThresholdsInForce,
     WatchStarted,
     WatchStopped,
 )
 from cbi_monitor.model.findings import Refusal, Refused
+from cbi_monitor.ward.acts import Acts
 from cbi_monitor.ward.bed import Bed
 from cbi_monitor.ward.clock import Clock
-from cbi_monitor.ward.entries import How, StopReason, entry, stamped
+from cbi_monitor.ward.entries import entry, stamped
 from cbi_monitor.ward.heartbeat import Heartbeat
 from cbi_monitor.ward.ids import IdMaker
 from cbi_monitor.ward.outcomes import Fault, NotWatching, Outcome, Preview, Rejected, Saved
 from cbi_monitor.ward.preview import preview_of
-from cbi_monitor.ward.rules import refusals_of, said_wrong
+from cbi_monitor.ward.rules import refusals_of
 from cbi_monitor.ward.settings_in_force import InForce
 from cbi_monitor.ward.shown import changes_to_show
 from cbi_monitor.ward.telling import Words
@@ -59,7 +52,7 @@ class UnknownSession(KeyError):
     """There is no such session on this journal."""
 
 
-class Desk:
+class Desk(Acts):
     """Everything a screen may ask for or do."""
 
     def __init__(
@@ -91,18 +84,23 @@ class Desk:
         self._broken: dict[str, str] = {}
         self._seq = 0
         self._now: datetime | None = None
+        self._glimpsing = False
 
     # --- the day's beginning and end ------------------------------------------------------------------------------
 
-    def start(self) -> NotWatching:
+    def start(self, *, settled: bool = True) -> NotWatching:
         """Load every session, rebuild the alert states, begin to watch, and say since when nobody did.
 
-        Raises what the journal raises where it cannot be read; what cannot be written is told to ``faults``.
+        ``settled`` False: show how each bed stands now, and leave it to ``settle`` to step through the stays, so that a
+        window need not wait. Raises what the journal raises where it cannot be read; what cannot be written is told to
+        ``faults``.
         """
         now = self.clock.now()
         known = self.journal.read_after(0)
         last = max((one.event.typed_at for one in known), default=None)
+        self._glimpsing = not settled
         self._absorb(known, now)
+        self._glimpsing = False
         self.not_watching = self._last_watched(last, now)
         watching: list[Event] = []
         for session in self.open_sessions:
@@ -111,6 +109,41 @@ class Desk:
         self._journal_shown(self._watches, now)
         self.tick(now)
         return self.not_watching
+
+    @property
+    def settled(self) -> bool:
+        """Whether the alerts of every open bed are stepped through from the beginning of its stay."""
+        return all(self._watches[session].settled for session in self.open_sessions)
+
+    def settle(self, seconds: float = 0.02) -> bool:
+        """Step on through the stays for so long; the bed that needs someone first goes first. True when all are done.
+
+        Called again and again between other work after ``start(settled=False)``. Only a bed that is done has its alerts
+        journalled.
+        """
+        end = perf_counter() + seconds
+        now = self.clock.now()
+        for bed in self.beds():
+            watch = self._watches[bed.session]
+            if watch.settled:
+                continue
+            done = False
+            try:
+                done = watch.settle(now, lambda: perf_counter() > end)
+            except Exception as cause:  # noqa: BLE001  told and logged, the bed marked; others go on
+                self._mark_broken(watch, cause)
+                watch.stay_glimpse()
+            if done:
+                self._now = max(now, self._now) if self._now else now
+                self._has_settled(watch, now)
+                self._announce({bed.session})
+            if perf_counter() > end:
+                break
+        return self.settled
+
+    def _has_settled(self, watch: Watch, now: datetime) -> None:
+        self._stepped(watch.pop_changes())
+        self._journal_shown([watch.session], now)
 
     def stop(self) -> None:
         """Say in the journal that nobody watches any more."""
@@ -188,6 +221,10 @@ class Desk:
             bed = Bed(watch, self.now, self.in_force.zone, self._broken.get(session, ""))
             self._beds[session] = bed
         return bed
+
+    def shows_alert(self, session: str, alert: str) -> bool:
+        """Whether this alert is on the bed's lane; True where there is no such session (saving then says so)."""
+        return session not in self._watches or any(state.id == alert for state in self.bed(session).alerts)
 
     def watch(self, session: str) -> Watch:
         """The session's ledger and alert states as they move. Raises UnknownSession."""
@@ -305,101 +342,6 @@ class Desk:
             found.extend(refusals_of(own, watch, self.in_force.scale, self.in_force.zone, now))
         return found
 
-    def _save_one(
-        self, what: type[Event], session: str, by: str | None, at: datetime | None, **fields: Any
-    ) -> Outcome:
-        try:
-            event = entry(what, session, at or self.clock.now(), by, **fields)
-        except ValidationError as wrong:
-            return Rejected(said_wrong(wrong, what, fields))
-        return self.save([event])
-
-    def correct(
-        self, session: str, target: str, fields: Mapping[str, Any], reason: str, by: str | None
-    ) -> Outcome:
-        """Say fields of an entry anew; the old ones stay readable, struck through."""
-        said = {
-            name: value.isoformat() if isinstance(value, datetime) else value
-            for name, value in fields.items()
-        }
-        return self._save_one(Corrected, session, by, None, target=target, fields=said, reason=reason)
-
-    def strike_out(self, session: str, target: str, reason: str, by: str | None) -> Outcome:
-        """Strike an entry, or a correction, out; it stays readable."""
-        return self._save_one(StruckOut, session, by, None, target=target, reason=reason)
-
-    def answer_finding(
-        self,
-        session: str,
-        finding: str,
-        answer: Literal["confirmed", "not_recorded", "wrong"],
-        volume_ml: float | None,
-        reason: str,
-        by: str | None,
-    ) -> Outcome:
-        """Answer a question that the chart asks. ``not_recorded`` needs the volume that was never written down, mL."""
-        return self._save_one(
-            Answered, session, by, None, finding=finding, answer=answer, volume_ml=volume_ml, reason=reason
-        )
-
-    def answer_alert(
-        self,
-        session: str,
-        alert: str,
-        kind: Literal["going", "seen"],
-        by: str | None,
-        action: str | None = None,
-    ) -> Outcome:
-        """Say that somebody is going, or has seen it. Clears nothing."""
-        if session in self._watches and not any(state.id == alert for state in self.bed(session).alerts):
-            refusal = Refusal(
-                say("place-entry"), 0, 0, "alert", say("refuse-unknown-alert"), say("write-alert")
-            )
-            return Rejected((refusal,))
-        return self._save_one(AlertAnswered, session, by, None, alert=alert, kind=kind, action=action)
-
-    def stop_inflow(
-        self, session: str, by: str | None, reason: StopReason | None = None, *, at: datetime | None = None
-    ) -> Outcome:
-        """All running lines were stopped."""
-        return self._save_one(InflowStopped, session, by, at, reason=reason)
-
-    def start_inflow(
-        self, session: str, by: str | None, reason: StopReason | None = None, *, at: datetime | None = None
-    ) -> Outcome:
-        """Exactly the lines that the last stop closed were started again."""
-        return self._save_one(InflowStarted, session, by, at, reason=reason)
-
-    def look(self, session: str, by: str | None, how: How, *, at: datetime | None = None) -> Outcome:
-        """Somebody looked at the drip: steady, slow, drops only, none."""
-        return self._save_one(OutflowSeen, session, by, at, running=how != "none", how=how)
-
-    def not_draining(self, session: str, by: str | None, *, at: datetime | None = None) -> Outcome:
-        """Seen not running. Does not stop the inflow by itself: that is an act of its own, with its own time."""
-        return self.look(session, by, "none", at=at)
-
-    def hand_over(
-        self,
-        session: str,
-        from_: str,
-        to: str,
-        read_back: bool,
-        *,
-        next_due: datetime | None = None,
-        open_questions: Sequence[str] = (),
-        readings: Sequence[Event] = (),
-    ) -> Outcome:
-        """One nurse hands over to the next. ``readings`` are the taking nurse's own; they correct nothing."""
-        now = self.clock.now()
-        said: dict[str, Any] = {"from": from_, "to": to, "read_back": read_back, "next_due": next_due}
-        if open_questions:
-            said["open_questions"] = tuple(open_questions)
-        try:
-            event = entry(HandedOver, session, now, to, **said)
-        except ValidationError as wrong:
-            return Rejected(said_wrong(wrong, HandedOver, said))
-        return self.save([*readings, event])
-
     # --- below the door -------------------------------------------------------------------------------------------
 
     def _new_watch(self, session: str) -> Watch:
@@ -420,7 +362,10 @@ class Desk:
         return set(fresh)
 
     def _take(self, watch: Watch, events: Sequence[Event], now: datetime) -> None:
-        self._stepped(watch.take(events, now))
+        if self._glimpsing:
+            watch.glimpse(events, now)
+        else:
+            self._stepped(watch.take(events, now))
 
     def _stepped(self, changes: Sequence[Change]) -> None:
         """For whoever wants to know what happened to alerts on the way (the demo, as if it had been watching)."""
@@ -430,15 +375,19 @@ class Desk:
         try:
             act()
         except Exception as cause:  # noqa: BLE001  whatever it is, it is told and logged, and the bed is marked
-            fault = self._fault(cause, "reckon", said="fault-saved-not-shown", session=watch.session)
-            self._broken[watch.session] = fault.reference
-            self._tell(fault)
+            self._mark_broken(watch, cause)
+
+    def _mark_broken(self, watch: Watch, cause: Exception) -> None:
+        fault = self._fault(cause, "reckon", said="fault-saved-not-shown", session=watch.session)
+        self._broken[watch.session] = fault.reference
+        self._beds.pop(watch.session, None)
+        self._tell(fault)
 
     def _journal_shown(self, sessions: Iterable[str], now: datetime) -> None:
         said: list[Event] = []
         for session in sessions:
             watch = self._watches.get(session)
-            if watch is not None and watch.judgement is not None:
+            if watch is not None and watch.judgement is not None and watch.settled:
                 said.extend(changes_to_show(watch, self.words, now))
         self._append_own(said, now)
 

@@ -5,8 +5,8 @@ The steps are those of replay, so what stands here after a restart is what stood
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import datetime
+from collections.abc import Callable, Iterable
+from datetime import datetime, timedelta
 
 from cbi_monitor.alerts.life import AlertState, States
 from cbi_monitor.alerts.readings import Judgement
@@ -29,6 +29,10 @@ from cbi_monitor.model.events import (
 )
 from cbi_monitor.model.instants import utc
 from cbi_monitor.model.ward import EffluentScale, WardRules
+from cbi_monitor.ward.glimpse import Glimpse
+
+STRIDE = timedelta(hours=1)
+"""So much of a stay is stepped through before somebody is asked whether there is still time."""
 
 
 class Watch:
@@ -40,6 +44,10 @@ class Watch:
         self.scale = scale
         self.thresholds = thresholds
         self._stepper = Stepper(session, ward, scale, thresholds)
+        self._glimpse: Glimpse | None = None
+        self._stays_glimpse = False
+        self._on_the_way: list[Change] = []
+        self._waiting: list[Event] = []
         self.by_id: dict[str, Event] = {}
         """Every entry, as it was written."""
         self.opening: SessionOpened | None = None
@@ -63,20 +71,67 @@ class Watch:
         for event in fresh:
             self._note(event)
         judged = [event for event in fresh if not isinstance(event, NOT_OF_THE_WATCH)]
-        return self._stepper.step(judged, now) if judged else []
+        if not judged:
+            return []
+        if self._glimpse is not None:
+            self._waiting.extend(judged)
+            self._glimpse.take(judged, now)
+            return []
+        return self._stepper.step(judged, now)
+
+    def glimpse(self, events: Iterable[Event], now: datetime) -> None:
+        """Take the entries of the stay so far, but only look at ``now``; ``settle`` steps through them later."""
+        self._glimpse = Glimpse(self.session, self.ward, self.scale, self.thresholds)
+        self.take(events, now)
+
+    @property
+    def settled(self) -> bool:
+        """Whether the alerts of the whole stay are stepped through."""
+        return self._glimpse is None or self._stays_glimpse
+
+    def pop_changes(self) -> list[Change]:
+        """What happened to alerts while it settled; told once."""
+        told, self._on_the_way = self._on_the_way, []
+        return told
+
+    def stay_glimpse(self) -> None:
+        """The steps failed: the bed stands by the look at it, which its mark says."""
+        self._stays_glimpse = True
+
+    def settle(self, now: datetime, give_up: Callable[[], bool]) -> bool:
+        """Step on through the stay, in strides, until ``now`` is reached or ``give_up`` says to stop for now.
+
+        True when ``now`` is reached: from then on the bed stands by its steps.
+        """
+        if self._waiting:
+            self._stepper.add(self._waiting)
+            self._waiting = []
+        while self._glimpse is not None:
+            due = self._stepper.next_change
+            if due is None or due > now:
+                self._glimpse = None
+                break
+            self._on_the_way.extend(self._stepper.until(min(now, due + STRIDE)))
+            if give_up():
+                break
+        return self.settled
 
     def step_to(self, now: datetime) -> bool:
         """Move to ``now`` over every change on the way. False when nothing was due."""
-        due = self._stepper.next_change
+        due = self.next_change
         if due is None or due > now:
             return False
-        self._stepper.until(now)
+        if self._glimpse is not None:
+            self._glimpse.take((), now)
+        else:
+            self._stepper.until(now)
         return True
 
     def judge_by(self, thresholds: Thresholds) -> None:
         """Other thresholds are in force: step through the session anew, as if they always had been."""
-        now = self._stepper.now
+        now = self.now
         self.thresholds = thresholds
+        self._glimpse, self._waiting, self._stays_glimpse = None, [], False
         self._stepper = Stepper(self.session, self.ward, self.scale, thresholds)
         self._stepper.add(self.by_id.values())
         if now is not None:
@@ -111,19 +166,23 @@ class Watch:
     # --- asked by the use cases ----------------------------------------------------------------------------------
 
     @property
+    def _at(self) -> Glimpse | Stepper:
+        return self._glimpse or self._stepper
+
+    @property
     def ledger(self) -> Ledger:
         """The session's ledger up to the instant reached."""
-        return self._stepper.ledger
+        return self._at.ledger
 
     @property
     def judgement(self) -> Judgement | None:
         """The last judgement; None before the first entry."""
-        return self._stepper.judgement
+        return self._at.judgement
 
     @property
     def states(self) -> States:
         """The alerts that stand, and the cleared ones that are still needed."""
-        return self._stepper.states
+        return self._at.states
 
     def record(self, alert: str) -> AlertState | None:
         """An alert of any time, cleared ones that nothing needs any more included."""
@@ -132,12 +191,12 @@ class Watch:
     @property
     def next_change(self) -> datetime | None:
         """The earliest instant at which something differs without a new entry."""
-        return self._stepper.next_change
+        return self._at.next_change
 
     @property
     def now(self) -> datetime | None:
         """The instant reached."""
-        return self._stepper.now
+        return self._at.now
 
     def standing(self, now: datetime) -> Standing:
         """How the bed stands; never before the instant reached."""
