@@ -154,7 +154,7 @@ def chip_of(bed: Bed, words: Words, zone: Any, now: datetime) -> Chip | None:
     more = len(standing) - 1
     since = state.reading.since or state.raised_at
     lines = [says.joined(
-        say("screens-since", at=says.clock(since, zone, now)), says.ago(state.raised_at, now),
+        say("screens-since", at=says.clock(since, zone, now)), says.ago(since, now),
         say("board-more", n=more) if more else "",
     )]  # fmt: skip
     going = answer_words(state, zone, now)
