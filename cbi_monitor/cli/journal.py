@@ -87,9 +87,10 @@ def import_(args: argparse.Namespace) -> int:
         if args.map is None:
             done = import_files(journal, args.files)
         else:
-            from cbi_monitor.journal.charts import load_map, read_chart, told
+            from cbi_monitor.journal.charts import read_chart, told
+            from cbi_monitor.settings import load_chart_map
 
-            chart_map = load_map(args.map)
+            chart_map = load_chart_map(args.map)
             events: list[Event] = []
             refusals: list[Refusal] = []
             said: list[str] = []

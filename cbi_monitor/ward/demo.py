@@ -54,7 +54,9 @@ def demo_desk(
     """A desk over the demo ward, watching, as if the screen had been open all the time.
 
     ``clock``: the desk's clock from now on (default: the workstation's). ``files``: other session files. ``beds``: fill
-    the ward up to so many beds with copies. ``settled``: see ``Desk.start``. Raises FileNotFoundError where the demo sessions are not installed, Refused
+    the ward up to so many beds with copies. ``settled``: see ``Desk.start``.
+
+    Raises FileNotFoundError where the demo sessions are not installed, Refused
     where one cannot be read.
     """
     rules = in_force or InForce()

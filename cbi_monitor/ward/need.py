@@ -17,11 +17,13 @@ if TYPE_CHECKING:
 Need = tuple[int, int, datetime, str]
 
 NOT_DRAINING = frozenset({"no_outflow", "retention", "drainage_clamped_running"})
+FIRST = NOT_DRAINING | {"distress"}
+"""Of several highs these come first: a bladder that fills waits for nobody."""
 BLEEDING = frozenset({"bleeding_on"})
 OVERDUE = frozenset({"look_due", "check_due"})
 BAG = frozenset({"bag_running_out", "bag_dry"})
 DRAINAGE = frozenset({"drainage_filling"})
-_PRIORITY = {"high": 0, "medium": 1, "low": 2}
+_PRIORITY = {"high": 0, "medium": 2, "low": 3}
 _FAR = datetime.max.replace(tzinfo=UTC)
 REST = 5
 
@@ -45,7 +47,10 @@ def need_of(standing_alerts: Iterable[AlertState], next_due: datetime | None, la
         group = _group(state.condition, state.priority)
         if group == REST:
             continue
-        key = (group, _PRIORITY.get(state.priority, 3), state.raised_at, label)
+        rank = _PRIORITY[state.priority]
+        if group == 0 and rank == 0 and state.condition not in FIRST:
+            rank = 1
+        key = (group, rank, state.raised_at, label)
         if best is None or key < best:
             best = key
     return best if best is not None else (REST, 0, next_due or _FAR, label)

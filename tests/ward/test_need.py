@@ -25,6 +25,7 @@ def need(*alerts: Any, due: int | None = 30, label: str = "1") -> Need:
 def test_the_order_from_the_bed_that_does_not_drain_to_the_rest() -> None:
     in_order = [
         need(Standing("no_outflow", "high")),
+        need(Standing("bag_dry", "high", NOON - timedelta(hours=6))),
         need(Standing("retention", "medium")),
         need(Standing("bleeding_on", "medium")),
         need(Standing("look_due", "medium")),

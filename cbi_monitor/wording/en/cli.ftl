@@ -285,3 +285,7 @@ cli-load-task = tasks that came due
 cli-load-overdue = overdue
 cli-picture-title = Alerts per patient-day, by condition and priority
 cli-picture-bars = bars from above: { $names }
+cli-demo-balance = Bed { $bed } ({ $reference }), invented:
+cli-demo-written = Written:
+cli-not-written = the picture could not be written
+app-no-display = cbi-monitor: there is no display to open a window on. “cbi-monitor demo” writes pictures and a report instead; “cbi-monitor --help” lists what works without a window.
