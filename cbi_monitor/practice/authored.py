@@ -151,18 +151,22 @@ def _drink(ml: float, route: str = "by mouth", **more: Any) -> Entry:
     return {"event": "fluid_taken", "route": route, "volume": ml, **more}
 
 
+_MINUTES = ((850.0, 10.0), (170.0, 15.0), (120.0, 18.0), (0.0, 24.0))
+"""Above this rate (mL/h), a check every so many minutes: so close that a full block stays harmless."""
+
+
 def _looked_after(rates: tuple[tuple[float, float], ...], volumes_every: float = 60.0) -> Plan:
-    """Checks so close that a full block stays harmless: every 15 min at a fast rate, wider as it slows."""
     ends = [*(hour for hour, _ in rates[1:]), 1e9]
-    every = []
-    for end, (_, rate) in zip(ends, rates, strict=True):
-        every.append((end, 10.0 if rate > 1000 else 15.0 if rate > 400 else 20.0 if rate > 200 else 40.0))
+    every = [
+        (end, next(minutes for above, minutes in _MINUTES if rate > above))
+        for end, (_, rate) in zip(ends, rates, strict=True)
+    ]
     return Plan(tuple(every), volumes_every)
 
 
 WARD_HABITS = Habits(
-    off_part=0.06,
-    off_minutes=2.0,
+    off_part=0.03,
+    off_minutes=1.5,
     missed=0.0,
     bag_marks=Reader(50.0, 20.0),
     drainage_marks=Reader(50.0, 25.0),
@@ -196,10 +200,10 @@ def smooth_wean() -> Story:
         hours=on("4 13:40"),
         session="demo-7A",
         body=Body(weight_kg=84.0, rings=True),
-        bleeding=Bleeding(((0, 21), (3, 9), (8, 4), (14, 1.6), (24, 0.6), (40, 0.1))),
+        bleeding=Bleeding(((0, 19), (1.2, 12), (3, 7), (8, 4), (14, 1.6), (24, 0.6), (40, 0.1))),
         rates=rates,
         bags=Bags(over_label=0.038, over_sd=0.006),
-        habits=_habits(rates, late_part=0.03),
+        habits=_habits(rates, late_part=0.01),
         opening=(
             ("patient", "P-0417"), ("bed", "7A"), ("weight_from", "scales"), ("age_years", 71.0), ("sex", "male"),
             ("operation", "resection of the prostate through the urethra"),
@@ -238,17 +242,17 @@ def smooth_wean() -> Story:
 def clot_block() -> Story:
     """A clot shuts the catheter in the evening; washed out; the next morning it narrows again."""
     on = _Clock(2026, 4, 11, 16, 30)
-    rates = ((0, 700), (on("1 18:30"), 900), (on("2 03:00"), 600), (on("2 08:00"), 700))
+    rates = ((0, 700), (on("1 18:30"), 900), (on("2 03:00"), 600), (on("2 08:00"), 850))
     scene = Scene(
-        hours=on("2 10:14"),
+        hours=on("2 09:33"),
         session="demo-3B",
-        body=Body(weight_kg=76.0, feels=1.4, capacity_ml=330.0, rings=True, spasms_per_h=0.1),
+        body=Body(weight_kg=76.0, feels=0.8, capacity_ml=380.0, rings=True, spasms_per_h=0.1),
         bleeding=Bleeding(((0, 14), (2, 24), (4.5, 30), (7, 12), (12, 6), (15, 10), (18, 14))),
         rates=rates,
         bags=Bags(over_label=0.045, over_sd=0.006),
         troubles=(
             Trouble(on("1 20:45"), "full", 4.0, washouts_needed=2),
-            Trouble(on("2 09:20"), "partial", 8.0, passes_ml_per_h=400.0),
+            Trouble(on("2 08:46"), "partial", 8.0, passes_ml_per_h=420.0),
         ),
         habits=_habits(rates, washout_mends=1.0),
         opening=(
@@ -260,7 +264,7 @@ def clot_block() -> Story:
         extras=(
             (0.0, _catheter(balloon_ml=30.0)),
             (0.05, _order(rate_low_ml_per_h=300.0, rate_high_ml_per_h=1200.0, expected_urine="usual")),
-            (on("1 21:19"), {"event": "called", "whom": "urology on call", "how": "phone",
+            (on("1 21:08"), {"event": "called", "whom": "urology on call", "how": "phone",
                              "about": "not draining, first washout did not come back",
                              "told": "bed 3B, not draining since about 21:00, inflow is off, pain 7, no return",
                              "answer": "wash out once more, larger pushes, coming up", "read_back": True}),
@@ -358,7 +362,7 @@ def clock_goes_back() -> Story:
         bleeding=Bleeding(((0, 8), (6, 4), (20, 1.5))),
         rates=rates,
         bags=Bags(over_label=0.035, over_sd=0.006),
-        habits=_habits(rates, plan=Plan(((on("2 06:00"), 15), (on("2 13:05"), 20), (1e9, 180)), 60.0)),
+        habits=_habits(rates, plan=Plan(((on("2 12:45"), 15), (1e9, 180)), 60.0)),
         opening=(
             ("patient", "P-0420"), ("bed", "9"), ("weight_from", "scales"), ("age_years", 74.0), ("sex", "male"),
             ("operation", "resection of the prostate through the urethra"),

@@ -143,6 +143,11 @@ def _note_urine(night: Night, watch: Watch, thresholds: Thresholds, at: datetime
 
 def _close(night: Night, sitting: Sitting, watch: Watch) -> Night:
     night.worst_ml = max([night.worst_ml, *(one.bladder_ml for one in sitting.bladder.series)])
+    seen = [(at, ml) for at, ml in sitting.found if night.block_at is not None and at >= night.block_at]
+    if night.found_ml is None and seen and night.block_at is not None:
+        # drops only, and stopped at once: her own look found it before anything had to be said
+        night.found_ml, night.found_by = seen[0][1], "her own look"
+        night.found_minutes = (seen[0][0] - night.block_at).total_seconds() / 60
     night.looks = sum(task.kind == "look" for task in watch.tasks_asked)
     night.checks = sum(task.kind == "check" for task in watch.tasks_asked)
     night.forgotten = [(one.kind, one.at, one.ml) for one in sitting.forgotten]
