@@ -58,5 +58,6 @@ class WardClock:
         return self.local(at).isoformat(timespec="seconds")
 
     def stamp(self, at: datetime) -> str:
-        """For file names: ``20260301T0705`` and the offset, so that a repeated hour gives two names."""
-        return f"{self.local(at):%Y%m%dT%H%M%z}".replace("+", "p").replace("-", "m")
+        """For file names: ``2026-03-01_0705``, with the zone's letters in an hour that comes twice."""
+        local = self.local(at)
+        return f"{local:%Y-%m-%d_%H%M}" + (f"{local.tzname()}" if "(" in self.hm_said(at) else "")

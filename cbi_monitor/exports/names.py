@@ -1,4 +1,4 @@
-"""Exports without names: staff ids, the reference and other people's names give way to numbered words.
+"""Exports without names: staff ids, reference, bed and other people's names give way to numbered words.
 
 Free text (notes, what was told) is kept as typed and may still name somebody; the report says so.
 """
@@ -21,6 +21,7 @@ class Nameless:
     def __init__(self) -> None:
         self._staff: dict[str, str] = {}
         self._others: dict[str, str] = {}
+        self._beds: dict[str, str] = {}
         self._sessions: dict[str, str] = {}
 
     def without_names(self, events: Iterable[Event]) -> list[Event]:
@@ -55,6 +56,8 @@ class Nameless:
         return event.model_copy(update=update)
 
     def _instead(self, name: str, given: str) -> str:
+        if name == "bed":
+            return self._numbered(self._beds, given, "report-nameless-bed")
         if name == "patient":
             return say("report-nameless-patient")
         if name in _STAFF:

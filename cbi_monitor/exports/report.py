@@ -21,29 +21,27 @@ from cbi_monitor.exports.names import Nameless
 from cbi_monitor.exports.safe import refuse_existing, write_whole
 from cbi_monitor.exports.shift_types import Told
 from cbi_monitor.exports.table import Table
-from cbi_monitor.exports.tables import facts_as_text, session_tables
+from cbi_monitor.exports.tables import session_tables
 from cbi_monitor.exports.told import Teller
 from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.model.events import Answered, Corrected, Event, StruckOut
 from cbi_monitor.model.instants import utc
 from cbi_monitor.model.ward import EffluentScale, WardRules
 from cbi_monitor.wording import say
+from cbi_monitor.wording.alerts import AlertWords
 
 Format = Literal["pdf", "csv", "xlsx", "fhir"]
 FORMATS: tuple[Format, ...] = ("pdf", "csv", "xlsx", "fhir")
 
 
-def alerts_computed(states: Iterable[AlertState], ward: WardRules) -> list[AlertLine]:
+def alerts_computed(states: Iterable[AlertState], ward: WardRules, scale: EffluentScale) -> list[AlertLine]:
     """Alerts of a replay as lines, marked "computed later": nobody saw them. Those another spoke for are left out."""
-    clock = WardClock(ward.zone)
+    words = AlertWords(WardClock(ward.zone).zone, scale)
     lines = []
     for state in states:
         if state.spoke_at is None:
             continue
         for place, raised in enumerate(state.raises):
-            reading = raised.reading
-            facts = facts_as_text(reading.facts, clock, raised.at)
-            text = " ".join(say(key, **facts) for key in (reading.first_act, reading.says) if key)
             until = state.raises[place + 1].at if place + 1 < len(state.raises) else state.cleared_at
             answers = tuple(
                 Answer(a.at, a.by, a.kind, a.action or "")
@@ -58,7 +56,7 @@ def alerts_computed(states: Iterable[AlertState], ward: WardRules) -> list[Alert
                     raised.priority,
                     raised.at,
                     until,
-                    text,
+                    words.text(raised.reading, raised.at),
                     "",
                     answers,
                     "computed",
@@ -157,7 +155,7 @@ def prepare(
     end = max(min(end, utc(printed_at)), start + timedelta(minutes=1))
     clock = WardClock(ward.zone)
     teller = Teller(clock, scale, ward)
-    lines = alerts_shown(book.events) or alerts_computed(states, ward)
+    lines = alerts_shown(book.events) or alerts_computed(states, ward, scale)
     if nameless:
         lines = [_nameless_line(line) for line in lines]
     entries = chart_entries(known)

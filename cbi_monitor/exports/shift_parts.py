@@ -271,14 +271,14 @@ def alerts_part(told: Told) -> Section:
                 clock.near(line.raised_at, told.end),
                 f"{MARKS[line.priority]} {word(line.priority)}",
                 line.text + (f" [{word('computed')}]" if line.basis == "computed" else ""),
-                answers_words(line, clock) or say("report-not-answered"),
+                answers_words(line, clock) or say(f"report-not-answered-{line.basis}"),
                 clock.near(cleared, told.end) if cleared else say("report-still-stands"),
             )
         )
     notes = (say("report-computed"),) if any(line.basis == "computed" for line in lines) else ()
-    headings = tuple(
-        say(f"report-col-{name}") for name in ("shown", "priority", "as-shown", "answered", "cleared")
-    )
+    computed = all(line.basis == "computed" for line in lines)
+    shown = ("raised", "priority", "as-computed") if computed else ("shown", "priority", "as-shown")
+    headings = tuple(say(f"report-col-{name}") for name in (*shown, "answered", "cleared"))
     return Section(say("report-alerts"), Grid(headings, tuple(rows), (0.9, 1.3, 5.4, 2.6, 1.1)), notes)
 
 

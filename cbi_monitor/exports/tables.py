@@ -83,11 +83,16 @@ def _ml(value: float | None) -> int | None:
 
 
 def facts_as_text(facts: Mapping[str, Fact], clock: WardClock, beside: datetime) -> dict[str, Any]:
-    """Facts as ``say`` takes them: times as text by the ward's clock."""
-    return {
-        name: clock.near(value, beside) if isinstance(value, datetime) else value
-        for name, value in facts.items()
-    }
+    """Facts as ``say`` takes them: times as text by the ward's clock, volumes whole, small numbers with two places."""
+    return {name: _fact(value, clock, beside) for name, value in facts.items()}
+
+
+def _fact(value: Fact, clock: WardClock, beside: datetime) -> Any:
+    if isinstance(value, datetime):
+        return clock.near(value, beside)
+    if isinstance(value, float):
+        return round(value) if abs(value) >= 10 or value.is_integer() else round(value, 2)
+    return value
 
 
 def remark_words(remark: Remark, clock: WardClock, beside: datetime) -> str:

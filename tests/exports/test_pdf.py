@@ -10,17 +10,22 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from cbi_monitor.alerts.replay import replay
 from cbi_monitor.exports.figures import ml, signed
 from cbi_monitor.exports.pdf.face import printable
 from cbi_monitor.exports.report import Prepared
 from cbi_monitor.exports.tables import gross_in, gross_out
 from cbi_monitor.model import events as e
 from cbi_monitor.model.canonical import with_derived_ids
+from cbi_monitor.settings import load_thresholds
 from cbi_monitor.wording import say
 from tests.exports.sessions import (
     DEMOS,
+    SCALE,
+    WARD,
     at,
     check,
+    demo,
     demo_report,
     demo_shifts,
     entry,
@@ -204,7 +209,7 @@ def test_names_taken_out() -> None:
     ]
     made = report_of(events, at(0), at(12), nameless=True)
     everything = b"".join(made.render(["csv", "fhir"]).values()).decode() + _text(_pdf(made)) + made.stem
-    for name in ("K.M.", "ref 4471", "Dr Example", "bed-7"):
+    for name in ("K.M.", "ref 4471", "Dr Example", "bed-7", "7A"):
         assert name not in everything
     assert made.told.sum() == report_of(events, at(0), at(12)).told.sum()
 
@@ -212,3 +217,18 @@ def test_names_taken_out() -> None:
 def test_letters_that_the_face_lacks_are_never_dropped_in_silence() -> None:
     assert printable("ő\u2009α") == ("o <U+03B1>", True)
     assert printable("−40 to 7 µmol, ≈ 3 × 50 “né”") == ("−40 to 7 µmol, ≈ 3 × 50 “né”", False)
+
+
+def test_alerts_computed_afterwards_say_so_and_are_called_unseen() -> None:
+    thresholds = load_thresholds()
+    events = list(demo("clot_block"))
+    told = replay(events, WARD, SCALE, thresholds, session=events[0].session)
+    span = demo_shifts("clot_block")[1]
+    made = report_of(events, span.start, span.end, computed=told.alerts)
+    text = _text(_pdf(made))
+    lines = [line for line in made.told.alerts if made.told.inside(line.raised_at)]
+    assert any(line.priority == "high" for line in lines)
+    assert all(line.text in text for line in lines)
+    assert text.count("[computed later]") >= len(lines)
+    assert say("report-computed") in text
+    assert say("report-not-answered-shown") not in text

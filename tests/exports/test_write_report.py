@@ -15,7 +15,7 @@ def test_names_and_no_overwriting(tmp_path: Path) -> None:
     paths = write_report(
         quiet(), WARD, SCALE, HASH, at(0), at(12), tmp_path, ["pdf", "csv"], printed_at=at(12)
     )
-    assert (tmp_path / "bed-7_20260302T0700p0000_20260302T1900p0000_report.pdf") in paths
+    assert (tmp_path / "bed-7_2026-03-02_0700_2026-03-02_1900_report.pdf") in paths
     assert all(path.stat().st_size for path in paths)
     before = {path: path.read_bytes() for path in tmp_path.iterdir()}
     paths[0].unlink()

@@ -494,7 +494,10 @@ report-vital = { $name } { $between } { $unit } (last { $last } at { $at })
 report-none-of = None charted: { $what }.
 report-alerts = Alerts
 report-no-alerts = No alert was shown in this time. That is no proof of outflow.
-report-not-answered = not answered
+report-not-answered-shown = not answered
+report-not-answered-computed = nobody saw it
+report-col-raised = raised
+report-col-as-computed = computed later: what would have been shown
 report-still-stands = not cleared
 report-computed = “Computed later”: reckoned afterwards from the chart; nobody saw it on a screen at that time.
 report-passed-on = Passed on at { $at }
@@ -563,11 +566,12 @@ report-not-printable = Letters that this print’s font does not have are writte
 
 ## Without names
 report-nameless-session = session-{ $number }
+report-nameless-bed = X{ $number }
 report-nameless-patient = reference taken out
 report-nameless-staff = nurse { $number }
 report-nameless-other = person { $number }
 report-nameless-alert = { $condition }
-report-no-names-note = Staff ids, the reference and names of people called are replaced. Free text is kept as typed: read it before you give this away.
+report-no-names-note = Staff ids, the reference, the bed and names of people called are replaced. Free text is kept as typed: read it before you give this away.
 report-several-shifts = several shifts
 report-about-span = Time
 report-about-net = Net urine
