@@ -11,8 +11,11 @@ import pytest
 from pypdf import PdfReader
 
 from cbi_monitor.alerts.replay import replay
+from cbi_monitor.exports.curves import shift_curves
 from cbi_monitor.exports.figures import ml, signed
+from cbi_monitor.exports.pdf.drawing import draw
 from cbi_monitor.exports.pdf.face import printable
+from cbi_monitor.exports.pdf.sheet import page_width
 from cbi_monitor.exports.report import Prepared
 from cbi_monitor.exports.tables import gross_in, gross_out
 from cbi_monitor.model import events as e
@@ -232,3 +235,18 @@ def test_alerts_computed_afterwards_say_so_and_are_called_unseen() -> None:
     assert text.count("[computed later]") >= len(lines)
     assert say("report-computed") in text
     assert say("report-not-answered-shown") not in text
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_darkest_colour_of_a_shift_keeps_its_word_on_the_strip(name: str) -> None:
+    for number in range(len(demo_shifts(name))):
+        told = demo_report(name, number).told
+        curves = shift_curves(
+            told.book, told.ward, told.scale, told.teller, told.from_, told.as_of or told.end
+        )
+        if curves is None or not curves.colours:
+            continue
+        drawing = draw(curves, page_width(), 76.0)
+        words = [shape.text for shape in drawing.contents if hasattr(shape, "text")]
+        darkest = max(curves.colours, key=lambda colour: colour.weight)
+        assert any(word.startswith(darkest.word) for word in words)

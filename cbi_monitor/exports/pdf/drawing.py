@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from itertools import pairwise
 
 from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import HexColor
@@ -70,7 +71,7 @@ def draw(curves: Curves, width: float, height: float) -> Drawing:
             drawing.add(_words(say("report-curve-anew"), at + 2, top - 7))
     if curves.runs:
         _ends(drawing, curves, x, y, width)
-    _marks(drawing, curves, x, floor)
+    _marks(drawing, curves, x, y, floor, top)
     _strip(drawing, curves, x, strip_top, tiers)
     return drawing
 
@@ -177,8 +178,11 @@ def _inside(
         drawing.add(_words(text, left + 1, y))
 
 
-def _marks(drawing: Drawing, curves: Curves, x: AtX, floor: float) -> None:
-    """Washouts and by-passing on the axis: a filled dot and its word; bags and emptyings are in the tables."""
+def _marks(drawing: Drawing, curves: Curves, x: AtX, y: AtY, floor: float, top: float) -> None:
+    """Washouts and by-passing: a dot on the axis and its word above the curves, below them where there is no room.
+
+    Bags and emptyings are in the tables.
+    """
     named = [
         (at, text)
         for at, text in curves.marks
@@ -189,22 +193,30 @@ def _marks(drawing: Drawing, curves: Curves, x: AtX, floor: float) -> None:
     named += [(start, say("report-curve-off")) for start, _ in curves.off]
     free = [1e9] * 3
     for at, text in sorted(named, reverse=True):
-        place = x(at)
-        tier = next((n for n in range(3) if place + 3 + _wide(text) + 4 < free[n]), None)
-        if tier is not None:
-            free[tier] = place
-            height = 8 + 7 * tier
-            paper = Rect(
-                place,
-                floor + height - 1.5,
-                _wide(text) + 4,
-                7,
-                fillColor=HexColor("#ffffff"),
-                strokeColor=None,
-            )
-            drawing.add(paper)
-            drawing.add(_words(text, place + 2, floor + height))
-            drawing.add(Line(place, floor, place, floor + height + 5, strokeColor=face.INK, strokeWidth=0.4))
+        place, wide = x(at), _wide(text)
+        tier = next((n for n in range(3) if place + wide + 7 < free[n]), None)
+        if tier is None:
+            continue  # no room: what happened is told in the table
+        free[tier] = place
+        highest = max((y(v) for v in _values_near(curves, x, place, place + wide + 4)), default=floor)
+        height = highest + 4 + 7 * tier
+        if height > top - 4:
+            height = floor + 3 + 7 * tier
+        drawing.add(_words(text, place + 2, height))
+        drawing.add(Line(place, floor, place, height + 5, strokeColor=face.INK, strokeWidth=0.4))
+
+
+def _values_near(curves: Curves, x: AtX, left: float, right: float) -> list[float]:
+    """What the curves reach between two places, by the points there and the next on either side."""
+    found: list[float] = []
+    for run in curves.runs:
+        for line in (run.out, run.high, run.into):
+            for (at, value), (after, following) in pairwise(line):
+                if x(after) >= left and x(at) <= right:
+                    span = max(x(after) - x(at), 1e-9)
+                    part = min(1.0, (right - x(at)) / span)
+                    found += [value, value + part * (following - value)]
+    return found
 
 
 def _strip(drawing: Drawing, curves: Curves, x: AtX, top: float, tiers: dict[datetime, int]) -> None:
