@@ -33,13 +33,17 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Colour:
-    """A stretch of the strip: from one look at the tubing until the next, no longer than a look is good for."""
+    """A stretch of the strip: from one look at the tubing until the next, no longer than a look is good for.
+
+    ``weight``: the darker and the more clots, the less its word may be left out where room is short.
+    """
 
     start: datetime
     end: datetime
     word: str
     swatch: str
     label: str
+    weight: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,10 +190,21 @@ def _colours(
         )
         colours.append(
             Colour(
-                max(event.at, start), until, teller.grade(event.grade), known.swatch if known else "", label
+                max(event.at, start),
+                until,
+                teller.grade(event.grade),
+                known.swatch if known else "",
+                label,
+                _weight(scale, event),
             )
         )
     return colours
+
+
+def _weight(scale: EffluentScale, event: e.EffluentGraded) -> int:
+    step = scale.step(event.grade)
+    clots = ("none", "specks", "small", "large").index(event.clots or "none")
+    return 4 * (len(scale.grades) if step is None else step) + clots
 
 
 def _marks(book: Book, start: datetime, end: datetime) -> list[tuple[datetime, str]]:

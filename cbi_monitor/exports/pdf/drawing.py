@@ -257,11 +257,21 @@ def _wide(text: str) -> float:
 def _tiers(curves: Curves, width: float) -> dict[datetime, int]:
     """On which line below the strip each word stands, so that none meets another.
 
-    From right to left, the earlier one lower, so that no tick runs through a word.
+    Where there is no room for all, the paler colours and fewer clots give way: the hourly table has their words.
     """
+    chosen: list[Colour] = []
+    for colour in sorted(_changes(curves.colours), key=lambda colour: (-colour.weight, colour.start)):
+        trial = sorted([*chosen, colour], key=lambda colour: colour.start)
+        if len(_laid(trial, curves, width)) == len(trial):
+            chosen = trial
+    return _laid(chosen, curves, width)
+
+
+def _laid(colours: list[Colour], curves: Curves, width: float) -> dict[datetime, int]:
+    """From right to left, the earlier word lower, so that no tick runs through a word; what finds no line is missing."""
     free = [1e9] * _TIERS
     tiers: dict[datetime, int] = {}
-    for colour in reversed(_changes(curves.colours)):
+    for colour in reversed(colours):
         wide = _wide(colour.label)
         part = (colour.start - curves.start) / (curves.end - curves.start)
         left = min(_LEFT + part * (width - _LEFT - _RIGHT), width - wide - 1)
