@@ -117,7 +117,7 @@ class Laid:
 
 
 WORDS = AlertWords(ZoneInfo(WARD.zone), SCALE)
-LEFT_OVER = re.compile(r"[{}$]|unknown|  | [.,;]|\\bNone\\b")
+LEFT_OVER = re.compile(r"[{}$]|unknown|  | [.,;]|\bNone\b")
 
 
 def judge(ledger: Any, thresholds: Thresholds, now: datetime) -> Judgement:

@@ -145,7 +145,7 @@ def test_all_slips_at_once() -> None:
         ("pain_from_points = 4", "pain_from_points = four"),
         ("clears_below_behind_ml = 80", "clears_below_behind_ml = 300"),
         ("[no_outflow]", "[no_outflow]\nsurplus = 1"),
-        ("volume_needs_u = 2\n", ""),
+        ("volume_needs_u = 2.8\n", ""),
         ("low_from_ml = 300", 'low_from_ml = "300"'),
         ("medium_minutes = 15", "medium_minutes = 15\nmedium_minutes = 16"),
         ("going_quiet_minutes", "quiet_going_minutes"),

@@ -147,7 +147,11 @@ def _not_running_since(bed: Bed, at: datetime) -> datetime:
 
 
 def _short_row(bed: Bed) -> Reading | None:
-    """The last row drained less than ran in and the least urine, by more than its doubt."""
+    """The last row drained less than ran in and the least urine, by more than its doubt.
+
+    The least urine is the ward's, but never more than the low end of what this patient is expected to make. Its own
+    doubt alone makes it medium: of an hour's row it tells a block sooner than the amount that ``retention`` waits for.
+    """
     row = bed.last_row
     if row is None or row.net_ml is None or row.net_u_ml is None or row.net_high_ml is None:
         return None
@@ -169,7 +173,7 @@ def _short_row(bed: Bed) -> Reading | None:
         priority = "high"
     elif sure and signs and short >= limits.high_with_signs_behind_ml:
         priority, changes_at = "high", max(signs.values())
-    elif sure and short >= limits.medium_behind_ml:
+    elif sure:
         priority = "medium"
     keeps: Priority | None = "medium" if short >= limits.clears_below_behind_ml else None
     if priority is None and keeps is None:
