@@ -133,26 +133,36 @@ def _hour_words(row: Row, told: Told) -> str:
 
 
 def _colour(told: Told, row: Row) -> str:
-    """The colours charted in the hour, each once, with the rate it was seen at and the worst clots."""
+    """The colours charted in the hour with the rate each was seen at: first, darkest, last; and the worst clots."""
+    graded = [
+        event
+        for event in told.book.of(e.EffluentGraded)
+        if row.start < event.at <= row.end or (event.at == row.start == told.from_)
+    ]
+    if not graded:
+        return ""
+    darkest = max(graded, key=lambda event: _step(told, event))
+    keep = [graded[0], darkest, graded[-1]]
     said: list[str] = []
-    clots: list[str] = []
-    for event in told.book.of(e.EffluentGraded):
-        if row.start < event.at <= row.end or (event.at == row.start == told.from_):
-            grade = told.teller.grade(event.grade)
-            seen = say("report-colour-at", grade=grade, rate=rate_words(told.book, event.at))
-            if not said or said[-1] != seen:
-                said.append(seen)
-            if event.clots:
-                clots.append(event.clots)
-    if len(said) > 2:
-        said = [said[0], "\u2026", said[-1]]
+    for event in sorted(keep, key=lambda event: event.at):
+        grade = told.teller.grade(event.grade)
+        seen = say("report-colour-at", grade=grade, rate=rate_words(told.book, event.at))
+        if not said or said[-1] != seen:
+            said.append(seen)
     parts = [", ".join(said)]
+    clots = [event.clots for event in graded if event.clots]
     if clots:
         worst = max(clots, key=("none", "specks", "small", "large").index)
         parts.append(
             say("report-clots-none") if worst == "none" else say("told-clots", clots=word(f"clots_{worst}"))
         )
-    return "; ".join(part for part in parts if part)
+    return "; ".join(parts)
+
+
+def _step(told: Told, event: e.EffluentGraded) -> int:
+    """How dark; a grade that the scale does not have counts as darkest."""
+    step = told.scale.step(event.grade)
+    return len(told.scale.grades) if step is None else step
 
 
 _HAPPENED: tuple[type[e.Event], ...] = (

@@ -11,13 +11,16 @@ import pytest
 from pypdf import PdfReader
 
 from cbi_monitor.alerts.replay import replay
+from cbi_monitor.exports.borders import hour_borders
 from cbi_monitor.exports.curves import shift_curves
 from cbi_monitor.exports.figures import ml, signed
 from cbi_monitor.exports.pdf.drawing import draw
 from cbi_monitor.exports.pdf.face import printable
 from cbi_monitor.exports.pdf.sheet import page_width
 from cbi_monitor.exports.report import Prepared
+from cbi_monitor.exports.shift_parts import hours_part
 from cbi_monitor.exports.tables import gross_in, gross_out
+from cbi_monitor.exports.told import word
 from cbi_monitor.model import events as e
 from cbi_monitor.model.canonical import with_derived_ids
 from cbi_monitor.settings import load_thresholds
@@ -250,3 +253,21 @@ def test_the_darkest_colour_of_a_shift_keeps_its_word_on_the_strip(name: str) ->
         words = [shape.text for shape in drawing.contents if hasattr(shape, "text")]
         darkest = max(curves.colours, key=lambda colour: colour.weight)
         assert any(word.startswith(darkest.word) for word in words)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_no_hour_hides_its_darkest_colour_or_its_worst_clots(name: str) -> None:
+    for number in range(len(demo_shifts(name))):
+        told = demo_report(name, number).told
+        hours = hours_part(told)
+        if hours.grid is None or told.as_of is None:
+            continue
+        borders = hour_borders(told.ward, told.from_, told.as_of)
+        for start, end, line in zip(borders, borders[1:], hours.grid.rows, strict=False):
+            graded = [g for g in told.book.of(e.EffluentGraded) if start < g.at <= end]
+            if not graded:
+                continue
+            darkest = max(graded, key=lambda g: told.scale.step(g.grade) or 0)
+            assert told.teller.grade(darkest.grade) in line[-1]
+            if any(g.clots == "large" for g in graded):
+                assert word("clots_large") in line[-1]

@@ -268,7 +268,7 @@ def _tiers(curves: Curves, width: float) -> dict[datetime, int]:
 
 
 def _laid(colours: list[Colour], curves: Curves, width: float) -> dict[datetime, int]:
-    """From right to left, the earlier word lower, so that no tick runs through a word; what finds no line is missing."""
+    """From right to left, the earlier word lower, so that no tick runs through a word; some may find no line."""
     free = [1e9] * _TIERS
     tiers: dict[datetime, int] = {}
     for colour in reversed(colours):
