@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from cbi_monitor.exports.chart import AlertLine
-from cbi_monitor.exports.curves import rate_words
+from cbi_monitor.exports.curves import colour_words
 from cbi_monitor.exports.figures import between, ml, range_ml
 from cbi_monitor.exports.told import Teller, catheter_words, order_terms, word
 from cbi_monitor.ledger.account import Line, Standing
@@ -64,9 +64,7 @@ class Bed:
         graded = self.book.latest(e.EffluentGraded)
         if graded is None:
             return say("report-not-charted")
-        said = say(
-            "report-colour-at", grade=self.teller.grade(graded.grade), rate=rate_words(self.book, graded.at)
-        )
+        said = colour_words(self.book, self.teller, graded)
         if graded.clots is not None:
             none = graded.clots == "none"
             said += ", " + (

@@ -83,6 +83,13 @@ def rate_words(book: Book, at: datetime) -> str:
     return say("report-rate-not-known")
 
 
+def colour_words(book: Book, teller: Teller, event: e.EffluentGraded) -> str:
+    """The colour with the rate it was seen at: the same colour at twice the rate is twice the loss."""
+    grade, rate = teller.grade(event.grade), rate_words(book, event.at)
+    key = "report-colour-off" if rate == say("report-rate-off") else "report-colour-at"
+    return say(key, grade=grade, rate=rate)
+
+
 def _round_rate(rate: float) -> float:
     step = 10 if rate < 1000 else 50
     return round(rate / step) * step
@@ -185,9 +192,7 @@ def _colours(
             if event.clots not in (None, "none")
             else ""
         )
-        label = (
-            say("report-colour-at", grade=teller.grade(event.grade), rate=rate_words(book, event.at)) + clots
-        )
+        label = colour_words(book, teller, event) + clots
         colours.append(
             Colour(
                 max(event.at, start),

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from cbi_monitor.exports.borders import hour_borders
 from cbi_monitor.exports.chart import LATE, ChartEntry
-from cbi_monitor.exports.curves import rate_words
+from cbi_monitor.exports.curves import colour_words
 from cbi_monitor.exports.figures import between, ml, plain, range_ml, signed
 from cbi_monitor.exports.shift_types import Grid, Section, Told
 from cbi_monitor.exports.tables import (
@@ -145,8 +145,7 @@ def _colour(told: Told, row: Row) -> str:
     keep = [graded[0], darkest, graded[-1]]
     said: list[str] = []
     for event in sorted(keep, key=lambda event: event.at):
-        grade = told.teller.grade(event.grade)
-        seen = say("report-colour-at", grade=grade, rate=rate_words(told.book, event.at))
+        seen = colour_words(told.book, told.teller, event)
         if not said or said[-1] != seen:
             said.append(seen)
     parts = [", ".join(said)]

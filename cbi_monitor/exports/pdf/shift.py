@@ -12,16 +12,21 @@ from cbi_monitor.exports.pdf.sheet import Ink, gap, lay_out, page_width
 from cbi_monitor.exports.shift_types import Figure, Section, ShiftReport
 from cbi_monitor.wording import say
 
-_CURVES = (118.0, 76.0)
-"""Heights of the drawing, points: the lower one is taken where it saves a page."""
+_CURVES = (118.0, 98.0, 76.0)
+"""Heights of the drawing, points: the tallest is taken that gives the fewest pages."""
 
 
 def shift_pdf(report: ShiftReport) -> bytes:
     """The file. Same report, same bytes."""
     face.load()
-    tall, pages = _paper(report, _CURVES[0])
-    low, fewer = _paper(report, _CURVES[1]) if pages > 1 else (tall, pages)
-    return low if fewer < pages else tall
+    best, pages = _paper(report, _CURVES[0])
+    if pages == 1:
+        return best
+    for height in _CURVES[1:]:
+        lower, fewer = _paper(report, height)
+        if fewer < pages:
+            return lower
+    return best
 
 
 def _paper(report: ShiftReport, curves: float) -> tuple[bytes, int]:

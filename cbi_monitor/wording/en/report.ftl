@@ -475,6 +475,7 @@ report-col-last-read = last read
 report-col-reckoned = reckoned now
 report-col-state = state
 report-colour-at = { $grade } at { $rate }
+report-colour-off = { $grade }, { $rate }
 report-rate = { $ml }
 report-rate-set = set { $ml }
 report-rate-off = inflow off
