@@ -24,7 +24,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser.parse_args(argv)
     try:
         run = run_of(args)
-        _log_to_file()
+        if args.journal is not None or args.run[0] in ("journal", "opening"):
+            _log_to_file()
         status = run(args)
         sys.stdout.flush()
         return status

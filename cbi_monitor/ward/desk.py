@@ -14,8 +14,6 @@ from functools import partial
 from time import perf_counter
 from typing import Any
 
-import structlog
-
 from cbi_monitor import __version__
 from cbi_monitor.alerts.replay import Change
 from cbi_monitor.journal.port import Fault as JournalFault
@@ -34,6 +32,7 @@ from cbi_monitor.ward.clock import Clock
 from cbi_monitor.ward.entries import entry, stamped
 from cbi_monitor.ward.heartbeat import Heartbeat
 from cbi_monitor.ward.ids import IdMaker
+from cbi_monitor.ward.log import logger
 from cbi_monitor.ward.outcomes import Fault, NotWatching, Outcome, Preview, Rejected, Saved
 from cbi_monitor.ward.preview import preview_of
 from cbi_monitor.ward.rules import refusals_of
@@ -42,8 +41,6 @@ from cbi_monitor.ward.shown import changes_to_show
 from cbi_monitor.ward.telling import Words
 from cbi_monitor.ward.watch import Watch
 from cbi_monitor.wording import say
-
-log = structlog.get_logger("cbi_monitor.desk")
 
 Changed = Callable[[frozenset[str]], None]
 
@@ -407,7 +404,7 @@ class Desk(Acts):
     ) -> Fault:
         # The journal has logged its own fault under a reference already; the screen shows the same one.
         reference = cause.reference if isinstance(cause, JournalFault) else secrets.token_hex(3).upper()
-        log.error("fault", reference=reference, doing=doing, exc_info=cause, **more)
+        logger("cbi_monitor.desk").error("fault", reference=reference, doing=doing, exc_info=cause, **more)
         return Fault(reference, say(said, reference=reference))
 
     def _tell(self, fault: Fault) -> None:

@@ -6,12 +6,10 @@ import os
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import structlog
-
 from cbi_monitor.model.instants import utc
+from cbi_monitor.ward.log import logger
 
 EVERY = timedelta(seconds=30)
-log = structlog.get_logger("cbi_monitor.heartbeat")
 
 
 class Heartbeat:
@@ -46,4 +44,6 @@ class Heartbeat:
             self.path.touch(mode=0o600)
             os.utime(self.path, (self._last.timestamp(), self._last.timestamp()))
         except OSError as fault:
-            log.warning("no sign of life could be left", path=str(self.path), why=str(fault))
+            logger("cbi_monitor.heartbeat").warning(
+                "no sign of life could be left", path=str(self.path), why=str(fault)
+            )

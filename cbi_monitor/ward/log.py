@@ -7,11 +7,17 @@ import logging.handlers
 import os
 import sys
 from pathlib import Path
-
-import structlog
+from typing import Any
 
 LARGEST = 1_000_000
 KEPT = 3
+
+
+def logger(name: str) -> Any:
+    """A logger by its name. What logs is loaded with the first fault: the window must not wait for it."""
+    import structlog
+
+    return structlog.get_logger(name)
 
 
 def log_to(path: Path) -> None:
@@ -19,6 +25,8 @@ def log_to(path: Path) -> None:
 
     Where the disk does not take it the log goes to stderr: a fault is never lost for want of a file.
     """
+    import structlog
+
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o600))
