@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 import sys
+import time
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -29,6 +30,10 @@ from cbi_monitor.wording import say
 log = structlog.get_logger("cbi_monitor.screens")
 
 
+BUDGET = 0.006
+"""Seconds of one beat that may go into telling lanes anew: with their painting it stays within a frame of 60 Hz."""
+
+
 class MainWindow(QMainWindow):
     """One window for one desk."""
 
@@ -39,6 +44,9 @@ class MainWindow(QMainWindow):
         self.dark: bool | None = None
         self._bedside: Any = None
         self._lanes: dict[str, Lane] = {}
+        self._shares: dict[str, counts.Share] = {}
+        self._queue: list[str] = []
+        self._lane_cost = 0.002
         self._minute: datetime | None = None
         self._stale = True
         self.setWindowTitle(say("window-title-demo" if desk.demo else "window-title", ward=desk.in_force.ward.name))
@@ -142,10 +150,25 @@ class MainWindow(QMainWindow):
         changed = self.desk.tick(now)
         self.show_time(now)
         minute = now.replace(second=0, microsecond=0)
-        if changed or self._stale or minute != self._minute:
-            self.refresh(now, changed if minute == self._minute and not self._stale else None)
-            self._minute = minute
+        if self._stale or self._minute is None:
+            self.refresh(now)
             self._stale = False
+        else:
+            if minute != self._minute:
+                self._queue = list(self._lanes)
+            if changed or self._queue:
+                self.refresh(now, changed | self._next(BUDGET if len(changed) < 3 else 0.0))
+        self._minute = minute
+        self.board.settle(now)
+
+    def _next(self, budget: float) -> frozenset[str]:
+        """The beds whose turn it is to be told anew: each once a minute, a few a second, so that no beat is felt."""
+        if self.pages.currentWidget() is not self.board:
+            self._queue = []
+            return frozenset((self._bedside.session,)) if self._bedside is not None else frozenset()
+        take = max(1, int(budget / self._lane_cost))
+        turn, self._queue = self._queue[:take], self._queue[take:]
+        return frozenset(turn)
 
     def show_time(self, now: datetime) -> None:
         """The ticking clock."""
@@ -162,16 +185,23 @@ class MainWindow(QMainWindow):
         beds = desk.beds()
         if self.pages.currentWidget() is self.board:
             sessions = {bed.session for bed in beds}
+            began, told = time.perf_counter(), []
             for bed in beds:
                 if only is None or bed.session in only or bed.session not in self._lanes:
                     self._lanes[bed.session] = lane_of(bed, desk.in_force, now)
+                    self._shares[bed.session] = counts.share_of(bed, desk.in_force, now)
+                    told.append(bed.session)
+            if told:
+                # what a lane costs on this workstation, painting taken as the same again
+                self._lane_cost = max(0.0005, 2 * (time.perf_counter() - began) / len(told))
             for gone in set(self._lanes) - sessions:
-                del self._lanes[gone]
+                del self._lanes[gone], self._shares[gone]
+            shares = self._shares.values()
             self.board.show_counts(
-                counts.alerts_by_priority(beds), counts.checks_due(beds, desk.in_force, now),
-                counts.bags_until_shift_end(beds, desk.in_force, now),
+                counts.alerts_by_priority(shares), counts.checks_due(shares, desk.in_force, now),
+                counts.bags_until_shift_end(shares, desk.in_force, now),
             )  # fmt: skip
-            self.board.show_lanes(list(self._lanes.values()), now)
+            self.board.show_lanes([self._lanes[one] for one in self._lanes], now, None if only is None else told)
         elif self._bedside is not None and (only is None or self._bedside.session in only):
             self._bedside.refresh(now)
         refusals = desk.in_force.refusals

@@ -136,6 +136,7 @@ class Bedside(QWidget):
         self.slip: Slip | None = None
         self._checks: dict[str, CheckSlip] = {}
         self._drawn: tuple[object, ...] = ()
+        self._known: dict[str, tuple[object, ...]] = {}
         self.setProperty("part", "page")
         self.setAccessibleName(say("bedside-name"))
         self._build()
@@ -235,6 +236,7 @@ class Bedside(QWidget):
         )
         for table, name in ((self.row_table, "rows"), (self.entry_table, "entries"), (self.questions, "questions")):
             self.tabs.addTab(table, say(f"bedside-tab-{name}"))
+        self.tabs.currentChanged.connect(lambda _: self._show_entries())
         caution = QLabel(say("caution-short"))
         caution.setProperty("part", "small")
         caution.setToolTip(say("caution-aid"))
@@ -295,10 +297,27 @@ class Bedside(QWidget):
         self.cards.show_cards(() if bed.fault else seen.cards_of(bed, in_force, now))
         self.acts["stop"].setText(say("act-stop") if bed.standing.inflow_on else say("act-start"))
         self.acts["stop"].setAccessibleName(self.acts["stop"].text())
-        self.rows.show_rows(seen.table_rows(bed, in_force, now))
-        self.entries.show_entries(seen.entry_lines(bed, in_force, now))
-        self._questions(bed, words)
         self._draw(bed, now)
+        if self._changed(bed, "rows"):
+            self.rows.show_rows(seen.Balance(bed, in_force, now))
+            self._questions(bed, words)
+        self._show_entries()
+
+    def _changed(self, bed: Bed, what: str) -> bool:
+        """Whether anything was charted at this bed since ``what`` was last drawn; counts as drawn from now on."""
+        state = (self.session, len(self.desk.watch(self.session).by_id), look.theme(), look.scale())
+        if self._known.get(what) == state:
+            return False
+        self._known[what] = state
+        return True
+
+    def _show_entries(self) -> None:
+        """The entries are put in order only while they are looked at."""
+        if not self.session or self.tabs.currentWidget() is not self.entry_table:
+            return
+        bed = self.desk.bed(self.session)
+        if self._changed(bed, "entries"):
+            self.entries.show_entries(seen.entry_lines(bed, self.desk.in_force, self.desk.now))
 
     def _questions(self, bed: Bed, words: Words) -> None:
         asked = [finding for finding in bed.ledger.findings if finding.asks and finding.answer is None]
@@ -313,24 +332,24 @@ class Bedside(QWidget):
         self.tabs.setTabText(2, say("bedside-tab-questions-n", n=len(asked)) if asked else say("bedside-tab-questions"))
 
     def _draw(self, bed: Bed, now: datetime) -> None:
-        rows = bed.ledger.rows
-        theme = look.theme()
-        minute = now.replace(second=0, microsecond=0)
-        state = (self.session, len(rows), rows[-1] if rows else None, self.span, theme, look.scale(), minute, len(bed.ledger.entries))
+        """The curves are drawn anew when something was charted; a minute later only the time axis moves on."""
+        first, last = self._ends(bed, now)
+        ends = (first.timestamp(), last.timestamp())
+        self.tracks.now = now.timestamp()
+        state = (self.session, len(self.desk.watch(self.session).by_id), self.span, look.theme(), look.scale())
         if state == self._drawn:
+            self.chart.move_on(now, ends)
             return
         self._drawn = state
-        first, last = self._ends(bed, now)
         since = None if self.span == "all" else first
-        curves = seen.curves_of(rows, since)
-        self.chart.draw_curves(curves, self.desk.in_force.zone, now, (first.timestamp(), last.timestamp()))
+        curves = seen.curves_of(bed.ledger.rows, since)
+        self.chart.draw_curves(curves, self.desk.in_force.zone, now, ends)
         limits = self.desk.in_force.thresholds.retention
-        self.tracks.with_behind = True
         self.tracks.show_tracks(
             curves, seen.strips_of(bed, self.desk.in_force, now), seen.chart_marks(bed, self.desk.in_force),
             (limits.medium_behind_ml, limits.high_behind_ml),
         )  # fmt: skip
-        self.tracks.show_ends(first.timestamp(), last.timestamp())
+        self.tracks.show_ends(*ends)
         self._read(None)
 
     def _ends(self, bed: Bed, now: datetime) -> tuple[datetime, datetime]:
@@ -363,12 +382,12 @@ class Bedside(QWidget):
             self.read_out.say(say("bedside-no-rows"))
 
     def _to_row(self, at: float) -> None:
-        for place, line in enumerate(self.rows.lines):
-            if abs(line.end.timestamp() - at) < 1:
-                self.tabs.setCurrentWidget(self.row_table)
-                self.row_table.selectRow(place)
-                self.row_table.scrollTo(self.rows.index(place, 0))
-                return
+        lines = self.rows.lines
+        place = lines.place_of(at) if isinstance(lines, seen.Balance) else None
+        if place is not None:
+            self.tabs.setCurrentWidget(self.row_table)
+            self.row_table.selectRow(place)
+            self.row_table.scrollTo(self.rows.index(place, 0))
 
     # --- slips --------------------------------------------------------------------------------------------------
 

@@ -120,9 +120,10 @@ class Chart(pg.PlotWidget):
         self.line.setPen(pg.mkPen(theme.ink, width=1))
         self.now_line.setPen(pg.mkPen(theme.soft, width=1, style=Qt.PenStyle.DotLine))
         self.now_line.setPos(now.timestamp())
+        self.now_line.setPos(now.timestamp())
         times = np.asarray(curves.times)
         starts = sorted(curves.breaks)
-        for start, stop in zip(starts, [*starts[1:], len(times)], strict=True):
+        for start, stop in zip(starts, [*starts[1:], len(times)], strict=False):
             self._stretch(curves, times, start, stop)
         self._fit(times, ends)
         self._name_curves(times, ends)
@@ -130,6 +131,11 @@ class Chart(pg.PlotWidget):
         if len(times):
             said = f"{said}. {self.read_out(len(times) - 1)}"
         self.setAccessibleName(said)
+
+    def move_on(self, now: datetime, ends: tuple[float, float]) -> None:
+        """A minute later: the same curves on a time axis that has moved."""
+        self.now_line.setPos(now.timestamp())
+        self.setXRange(*ends, padding=0)
 
     def _stretch(self, curves: Curves, times: np.ndarray, start: int, stop: int) -> None:
         theme = look.theme()

@@ -23,14 +23,12 @@ class Rows(QAbstractTableModel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.lines: tuple[TableRow, ...] = ()
+        self.lines: Sequence[TableRow] = ()
 
     def show_rows(self, lines: Sequence[TableRow]) -> None:
-        """Take new rows."""
-        if tuple(lines) == self.lines:
-            return
+        """Take new rows; each is put into words when it is first shown."""
         self.beginResetModel()
-        self.lines = tuple(lines)
+        self.lines = lines
         self.endResetModel()
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's own signature

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
@@ -251,7 +251,8 @@ def strips_of(bed: Bed, in_force: InForce, now: datetime) -> tuple[Strip, ...]:
         swatch, word = (grade.swatch, grade.word) if grade else ("#808080", event.grade)
         start = event.at.timestamp()
         last = place + 1 == len(graded)
-        end = now.timestamp() if last else graded[place + 1].at.timestamp()
+        # The newest colour is drawn up to now; tracks draw no further than the time axis goes.
+        end = now.timestamp() + 86_400 if last else graded[place + 1].at.timestamp()
         rate = charted.rate_at(bed.ledger, event.at)
         clots = charted.clots_words(event.clots) if event.clots in ("small", "large") else ""
         words = ", ".join(part for part in (f"{word} {charted.rate_words(rate)}", clots) if part)
@@ -320,59 +321,82 @@ class TableRow:
     state: str
 
 
-def table_rows(bed: Bed, in_force: InForce, now: datetime) -> tuple[TableRow, ...]:
-    """The balance, newest first."""
-    zone = in_force.zone
-    words = Words(zone, in_force.scale)
-    graded = list(bed.ledger.of(e.EffluentGraded))
-    looks = list(bed.ledger.of(e.OutflowSeen))
-    symptoms = list(bed.ledger.of(e.Symptoms))
-    found: list[TableRow] = []
-    for row in reversed(bed.ledger.rows):
-        while graded and graded[-1].at > row.end:
-            graded.pop()
-        drainage = ""
-        if graded and graded[-1].at > row.start:
-            grade = in_force.scale.grade(graded[-1].grade)
-            rate = None
-            if row.irrigant_in_ml is not None and row.end > row.start:
-                rate = row.irrigant_in_ml / ((row.end - row.start).total_seconds() / 3600)
-            drainage = f"{grade.word if grade else graded[-1].grade} {charted.rate_words(rate)}"
-            if graded[-1].clots in ("small", "large"):
-                drainage = f"{drainage}, {charted.clots_words(graded[-1].clots)}"
-        notes = []
+class Balance:
+    """The balance as text, newest first; a row is put into words when it is first looked at."""
+
+    def __init__(self, bed: Bed, in_force: InForce, now: datetime) -> None:
+        self.rows: Sequence[Row] = bed.ledger.rows
+        self.now = now
+        self._in_force = in_force
+        self._words = Words(in_force.zone, in_force.scale)
+        self._graded: Sequence[e.EffluentGraded] = bed.ledger.of(e.EffluentGraded)
+        self._looks: Sequence[e.OutflowSeen] = bed.ledger.of(e.OutflowSeen)
+        self._symptoms: Sequence[e.Symptoms] = bed.ledger.of(e.Symptoms)
+        self._made: dict[int, TableRow] = {}
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def __getitem__(self, place: int) -> TableRow:
+        made = self._made.get(place)
+        if made is None:
+            made = self._made[place] = self._row(self.rows[len(self.rows) - 1 - place])
+        return made
+
+    def place_of(self, end: float) -> int | None:
+        """The place of the row that ends at that second since the epoch; None where none does."""
+        index = bisect_left(self.rows, end - 1, key=lambda row: row.end.timestamp())
+        if index < len(self.rows) and abs(self.rows[index].end.timestamp() - end) < 1:
+            return len(self.rows) - 1 - index
+        return None
+
+    def _row(self, row: Row) -> TableRow:
+        zone = self._in_force.zone
+        return TableRow(
+            (
+                says.clock(row.end, zone, self.now), _ml(_sum(row.irrigant_in_ml, row.washed_in_ml)),
+                _ml(_sum(row.drained_ml, row.washed_back_ml, row.leaked_ml, row.otherwise_ml)),
+                "" if row.net_ml is None else says.signed(row.net_ml), _range(row),
+                "" if row.behind_ml is None else says.about_ten(row.behind_ml),
+                "" if row.may_hold is None else says.hold_ml(row.may_hold), self._drainage(row), self._remarks(row),
+            ),
+            row.start, row.end, row.state,
+        )  # fmt: skip
+
+    def _drainage(self, row: Row) -> str:
+        graded = _last_within(self._graded, row)
+        if graded is None:
+            return ""
+        grade = self._in_force.scale.grade(graded.grade)
+        rate = None
+        if row.irrigant_in_ml is not None and row.end > row.start:
+            rate = row.irrigant_in_ml / ((row.end - row.start).total_seconds() / 3600)
+        said = f"{grade.word if grade else graded.grade} {charted.rate_words(rate)}"
+        return f"{said}, {charted.clots_words(graded.clots)}" if graded.clots in ("small", "large") else said
+
+    def _remarks(self, row: Row) -> str:
+        zone, notes = self._in_force.zone, []
         if row.state != "closed":
             notes.append(say(f"bedside-state-{row.state}"))
-        while looks and looks[-1].at > row.end:
-            looks.pop()
-        if looks and looks[-1].at > row.start:
-            look_ = looks[-1]
-            at = f"{look_.at.astimezone(zone):%H:%M}"
-            if look_.how == "steady":
-                notes.append(say("screens-seen", at=at, by=look_.by or say("screens-no-name")))
+        seen = _last_within(self._looks, row)
+        if seen is not None:
+            at = f"{seen.at.astimezone(zone):%H:%M}"
+            if seen.how == "steady":
+                notes.append(say("screens-seen", at=at, by=seen.by or say("screens-no-name")))
             else:
-                how = look_.how or ("running" if look_.running else "none")
+                how = seen.how or ("running" if seen.running else "none")
                 notes.append(f"{at} {say('screens-how-' + how.replace('_', '-'))}")
-        while symptoms and symptoms[-1].at > row.end:
-            symptoms.pop()
-        if symptoms and symptoms[-1].at > row.start:
-            comfort = charted.comfort_of(symptoms[-1])
-            if comfort.matters:
-                notes.append(comfort.words)
-        notes.extend(words.remark(remark) for remark in row.remarks)
-        found.append(
-            TableRow(
-                (
-                    says.clock(row.end, zone, now), _ml(_sum(row.irrigant_in_ml, row.washed_in_ml)),
-                    _ml(_sum(row.drained_ml, row.washed_back_ml, row.leaked_ml, row.otherwise_ml)),
-                    "" if row.net_ml is None else says.signed(row.net_ml), _range(row),
-                    "" if row.behind_ml is None else says.about_ten(row.behind_ml),
-                    "" if row.may_hold is None else says.hold_ml(row.may_hold), drainage, " · ".join(notes),
-                ),
-                row.start, row.end, row.state,
-            )
-        )  # fmt: skip
-    return tuple(found)
+        said = _last_within(self._symptoms, row)
+        comfort = None if said is None else charted.comfort_of(said)
+        if comfort is not None and comfort.matters:
+            notes.append(comfort.words)
+        notes.extend(self._words.remark(remark) for remark in row.remarks)
+        return " · ".join(notes)
+
+
+def _last_within(events: Sequence[Any], row: Row) -> Any:
+    place = bisect_right(events, row.end, key=lambda event: event.at) - 1
+    return events[place] if place >= 0 and events[place].at > row.start else None
 
 
 def _sum(*parts: int | None) -> int | None:

@@ -119,6 +119,7 @@ class Board(QWidget):
         self._now: datetime | None = None
         self._order: list[str] = []
         self._touched: datetime | None = None
+        self._waits = False
         self._rows: dict[str, Row] = {}
 
         outer = QVBoxLayout(self)
@@ -187,17 +188,28 @@ class Board(QWidget):
         self.due.setText("" if due is None else say("board-checks-due", at=due[0], n=due[1]))
         self.bags.setText(bags)
 
-    def show_lanes(self, lanes: Sequence[Lane], now: datetime) -> int:
-        """The rows, in order of need but not jumping while the board is in use. Returns how many were repainted."""
+    def show_lanes(self, lanes: Sequence[Lane], now: datetime, told: Sequence[str] | None = None) -> int:
+        """The rows, in order of need but not jumping while the board is in use. Returns how many were repainted.
+
+        ``told``: the sessions whose lanes are new (None: all); the others stand as they were painted.
+        """
         self._now = now
         self._lanes = list(lanes)
         self._order_rows(now)
-        self.headings.now = now
-        self.headings.update()
+        if self.headings.now is None or abs((now - self.headings.now).total_seconds()) >= 30:
+            self.headings.now = now
+            self.headings.update()
+        fresh = None if told is None else set(told)
         painted = 0
         for lane in lanes:
-            painted += self._rows[lane.session].show_lane(lane, now, self.by)
+            if fresh is None or lane.session in fresh:
+                painted += self._rows[lane.session].show_lane(lane, now, self.by)
         return painted
+
+    def settle(self, now: datetime) -> None:
+        """Once nobody has touched the board for a while, an order that was held back is taken."""
+        if self._waits:
+            self._order_rows(now)
 
     def touched(self, now: datetime) -> None:
         """A key or the pointer moved on the board: the order stands for a while."""
@@ -221,6 +233,7 @@ class Board(QWidget):
             row.deleteLater()
         fresh = [session for session in wanted if session not in self._rows]
         held = self._touched is not None and now - self._touched < STILL and now >= self._touched
+        self._waits = held and not fresh and wanted != self._order
         if held and not fresh:
             wanted = [session for session in self._order if session in self._rows]
         for session in fresh:

@@ -279,9 +279,12 @@ class Slip(QFrame):
         made = []
         for finding, reason in self._kept.items():
             if reason.text().strip():
+                # A ``check`` says that the question was asked by this very entry, so it is not on the chart yet.
+                check = self._ids.setdefault("check", self.desk.new_check_id())
                 event = self.make(
-                    Answered, f"kept.{finding}", refusals, now, finding=finding, answer="confirmed", reason=reason.text().strip()
-                )
+                    Answered, f"kept.{finding}", refusals, now, finding=finding, answer="confirmed",
+                    reason=reason.text().strip(), check=check,
+                )  # fmt: skip
                 if event is not None:
                     made.append(event)
         return made
