@@ -70,7 +70,7 @@ def plan(bed: Bed) -> Plan | None:
         utc(at) for at in (bed.last_at(kind) for kind in CHECK_MARKS) if at is not None and at >= arrival
     ]
     checked = max(marks, default=arrival)
-    trouble = trouble_at(bed)
+    trouble = trouble_at(bed, checked)
     check_due, check_every = _check(bed, arrival, checked, trouble)
     look_due, look_every, looked, possible = _look(bed, arrival, checked)
     close = bed.standing.last_close
@@ -115,7 +115,7 @@ def _look(
 ) -> tuple[datetime, float, datetime, datetime | None]:
     looks, bladder, s = bed.ward.looks, bed.ward.bladder, bed.standing
     looked = max(checked, utc(s.seen.at)) if s.seen is not None and s.seen.at >= arrival else checked
-    troubled = bed.red or bed.clots_now in ("small", "large") or _within_hour(bed, Washout)
+    troubled = bed.red or bed.clots_now in ("small", "large") or _washed_lately(bed, looked)
     shortest = looks.not_more_often_than_when_troubled if troubled else looks.not_more_often_than
     earliest_due, latest_due = looked + minutes(shortest), looked + minutes(looks.at_least_every)
     if s.block_reaches_limit is not None:
@@ -133,9 +133,10 @@ def _look(
     return due, every, looked, possible
 
 
-def _within_hour(bed: Bed, kind: type[Event]) -> bool:
-    at = bed.last_at(kind)
-    return at is not None and at > bed.ago(minutes=bed.ward.check_plan.after_trouble_for)
+def _washed_lately(bed: Bed, looked: datetime) -> bool:
+    """The last look was within an hour of a washout, or before it."""
+    at = bed.last_at(Washout)
+    return at is not None and at > looked - minutes(bed.ward.check_plan.after_trouble_for)
 
 
 def _asked_looks(bed: Bed, seen: datetime | None) -> Iterator[datetime]:
@@ -149,17 +150,17 @@ def _asked_looks(bed: Bed, seen: datetime | None) -> Iterator[datetime]:
             yield first
         elif seen < second - minutes(th.after_restart_first_minutes):
             yield second
-    dry = next((down.at for down in bed.back(BagDown, bed.ago(hours=2)) if down.found_empty), None)
+    dry = next((down.at for down in bed.back(BagDown, seen) if down.found_empty), None)
     if dry is not None and (seen is None or seen < dry):
         yield dry + minutes(bed.th.bag_dry.look_within_minutes)
 
 
-def trouble_at(bed: Bed) -> datetime | None:
-    """The latest trouble that may keep the plan close.
+def trouble_at(bed: Bed, checked: datetime) -> datetime | None:
+    """The latest trouble that may keep the plan close after the check at ``checked``.
 
     Not running, washout, restart, new catheter, a bag found dry, rate raised, or colour a step darker.
     """
-    since = bed.ago(minutes=2 * bed.ward.check_plan.after_trouble_for)
+    since = checked - minutes(bed.ward.check_plan.after_trouble_for)
     found = [event.at for kind in (Washout, CatheterPlaced) for event in _newest(bed, kind, since)]
     found += [seen.at for seen in bed.back(OutflowSeen, since) if not seen.running][:1]
     found += [down.at for down in bed.back(BagDown, since) if down.found_empty][:1]
@@ -275,7 +276,7 @@ def _supplies(bed: Bed) -> Iterator[Task]:
             )
     drainage = bed.standing.drainage
     if drainage.full is not None:
-        due = drainage.two_thirds.likely if drainage.two_thirds is not None else drainage.full.likely
+        due = task_from(bed) or drainage.full.likely
         yield Task(
             "drainage_full",
             "drainage",
@@ -286,6 +287,23 @@ def _supplies(bed: Bed) -> Iterator[Task]:
             drainage.full.likely - minutes(th_drain.medium_minutes),
             facts={"full_at": drainage.full.likely},
         )
+
+
+def task_from(bed: Bed) -> datetime | None:
+    """When the drainage bag reaches the part of its capacity from which emptying it is a task; None where not known."""
+    drainage, part = bed.standing.drainage, bed.th.drainage_filling.task_from_part
+    if (
+        drainage.full is None
+        or drainage.capacity_ml is None
+        or drainage.contents_ml is None
+        or drainage.read_at is None
+    ):
+        return None
+    room = drainage.capacity_ml - drainage.contents_ml
+    if room <= 0:
+        return utc(drainage.read_at)
+    share = max(0.0, drainage.capacity_ml * part - drainage.contents_ml) / room
+    return utc(drainage.read_at) + (drainage.full.likely - drainage.read_at) * share
 
 
 def traction_until(bed: Bed) -> tuple[datetime, datetime] | None:

@@ -46,6 +46,17 @@ def test_darker_because_the_inflow_has_slowed_says_so_first() -> None:
     assert (reading.facts["rate"], reading.facts["rate_before"]) == (400, 600)
 
 
+def test_darker_although_more_runs_in_is_high() -> None:
+    rates = [ev(InflowSet, 0, ml_per_h=400), ev(InflowSet, 30, ml_per_h=600)]
+    reading = of("colour_deepening", 60, *rates, *grades((10, "pink"), (60, "red")))
+    assert reading is not None
+    assert (reading.priority, reading.says) == ("high", "alert-colour-deepening-says-more")
+    alike = [ev(InflowSet, 0, ml_per_h=450), ev(InflowSet, 30, ml_per_h=600)]
+    plain = of("colour_deepening", 60, *alike, *grades((10, "pink"), (60, "red")))
+    assert plain is not None
+    assert plain.priority == "medium"
+
+
 def test_the_rate_of_a_colour_comes_from_the_row_around_it() -> None:
     rows = [row(0, 60, irrigant_in_ml=600), row(60, 120, irrigant_in_ml=300)]
     reading = of("colour_deepening", 120, *grades((30, "pink"), (118, "red")), rows=rows)
@@ -105,6 +116,18 @@ def test_red_with_a_low_pressure_or_a_fast_pulse(name: str, value: float, expect
     vital = ev(VitalSign, 10, name=name, value=value, unit="x")
     reading = of("bleeding_on", 11, *grades((0, "red")), vital)
     assert (reading.priority if reading else None) == expected
+
+
+def test_a_pressure_at_the_border_keeps_the_alert() -> None:
+    vital = ev(VitalSign, 10, name="systolic", value=104, unit="mmHg")
+    reading = of("bleeding_on", 11, *grades((0, "red")), vital)
+    assert reading is not None
+    assert (reading.priority, reading.keeps) == (None, "high")
+    risen = of(
+        "bleeding_on", 11, *grades((0, "red")), ev(VitalSign, 10, name="systolic", value=105, unit="mmHg")
+    )
+    assert risen is not None
+    assert risen.keeps == "medium"
 
 
 def test_bleeding_below_the_ordered_rate_first_asks_for_the_rate() -> None:

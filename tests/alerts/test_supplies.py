@@ -92,6 +92,9 @@ def test_the_drainage_bag() -> None:
     full = of("drainage_filling", 100, **bag(500, 100))
     assert full is not None
     assert (full.priority, full.first_act) == ("high", "first-act-empty-now")
+    hardly = of("drainage_filling", 1, **bag(1250, 100))
+    assert hardly is not None
+    assert (hardly.priority, hardly.keeps) == (None, "high"), "a full bag that was hardly emptied stays"
     charted = of("drainage_filling", 1, **bag(1950, 100))
     assert charted is not None
     assert charted.priority == "high"
@@ -100,6 +103,13 @@ def test_the_drainage_bag() -> None:
     )
     assert found is not None
     assert found.priority == "high"
+
+
+def test_emptying_is_a_task_from_the_part_that_the_ward_says() -> None:
+    bag = Drainage(2000.0, 1000.0, t(0), None, None, TimeRange(t(100), t(100), t(100)), False)
+    found = judge(Laid(drainage=bag), TH, t(1))
+    task = next(task for task in found.tasks if task.kind == "drainage_full")
+    assert task.due == t(100 * (0.667 * 2000 - 1000) / 1000)
 
 
 @pytest.mark.parametrize(

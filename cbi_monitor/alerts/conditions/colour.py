@@ -26,7 +26,10 @@ def _just_before(at: datetime) -> datetime:
 
 
 def colour_deepening(bed: Bed) -> Outcome:
-    """Darker than the palest colour of the last hours, at a like rate; or darker because the inflow has slowed."""
+    """Darker than the palest colour of the last hours, at a like rate; or darker because the inflow has slowed.
+
+    Darker although more runs in is worse than it looks: the same colour at twice the rate is twice the loss.
+    """
     th, newest = bed.th.colour_deepening, bed.grade
     if newest is None:
         return NOTHING
@@ -45,7 +48,7 @@ def colour_deepening(bed: Bed) -> Outcome:
         return NOTHING
     base, base_step = palest
     darker = step - base_step
-    if darker < th.high_steps and newest.grade != bed.scale.darkest and _was_as_dark(known, step):
+    if darker < th.high_steps and newest.grade != bed.scale.darkest and _was_as_dark(bed, step):
         darker = 0
     leaves = _just_before(utc(base.at) + look_back)
     settled = _still_unsettled(bed, known, base_step)
@@ -55,10 +58,11 @@ def colour_deepening(bed: Bed) -> Outcome:
     slowed = (
         rate is not None and before is not None and before > 0 and rate <= before * (1 - th.inflow_fell_part)
     )
+    diluted = rate is not None and before is not None and before < rate * (1 - th.like_rate_part)
     priority: Priority | None = None
     if darker >= th.medium_steps:
-        darkest = newest.grade == bed.scale.darkest
-        priority = "high" if (darker >= th.high_steps or darkest) and not slowed else "medium"
+        worse = darker >= th.high_steps or newest.grade == bed.scale.darkest or diluted
+        priority = "high" if worse and not slowed else "medium"
     facts: dict[str, Fact] = {
         "grade": newest.grade,
         "from_grade": base.grade,
@@ -70,6 +74,8 @@ def colour_deepening(bed: Bed) -> Outcome:
         "slowed": slowed,
     }
     says = "alert-colour-deepening-says-slowed" if slowed else "alert-colour-deepening-says"
+    if diluted:
+        says = "alert-colour-deepening-says-more"
     if rate is None or before is None:
         says = "alert-colour-deepening-says-no-rate"
     act = "first-act-check-bag-and-clamp" if slowed else "first-act-darker"
@@ -89,14 +95,23 @@ def colour_deepening(bed: Bed) -> Outcome:
     return Outcome((reading,))
 
 
-def _was_as_dark(known: list[tuple[EffluentGraded, int]], step: int) -> bool:
+def _was_as_dark(bed: Bed, step: int) -> bool:
     """As dark a colour was seen shortly before this spell of it: to and fro between two steps is no deepening."""
-    spell = 0
-    while spell < len(known) and known[spell][1] >= step:
-        spell += 1
-    begun = known[spell - 1][0].at
-    shortly = begun - timedelta(minutes=TO_AND_FRO_MINUTES)
-    return any(place >= step and grade.at >= shortly for grade, place in known[spell:])
+    begun: datetime | None = None
+    paler = False
+    for grade in bed.back(EffluentGraded):
+        place = bed.scale.step(grade.grade)
+        if place is None:
+            continue
+        if not paler and place >= step:
+            begun = grade.at
+            continue
+        paler = True
+        if begun is None or grade.at < begun - timedelta(minutes=TO_AND_FRO_MINUTES):
+            return False
+        if place >= step:
+            return True
+    return False
 
 
 def _still_unsettled(bed: Bed, known: list[tuple[EffluentGraded, int]], base_step: int) -> datetime | None:
@@ -141,6 +156,9 @@ def bleeding_on(bed: Bed) -> Outcome:
     keeps: Priority | None = "high" if dark_recently else "medium"
     if dark_recently:
         changes.append(_keeps_until(bed, recent, scale.darkest))
+    systolic = bed.vital("systolic", th.vitals_count_for_minutes)
+    if systolic is not None and systolic.value < th.systolic_clears_from_mmhg:
+        keeps = "high"
     says = "alert-bleeding-on-says"
     since = red[0]
     if darkest is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from cbi_monitor.alerts.conditions.bed import NOTHING, Bed, Outcome, earliest
+from cbi_monitor.alerts.plan import task_from
 from cbi_monitor.alerts.readings import Priority, Reading
 from cbi_monitor.ledger.account import Line
 from cbi_monitor.model.events import BagDown, BagHung, DrainageEmptied, DrainageRead
@@ -144,6 +145,7 @@ def drainage_filling(bed: Bed) -> Outcome:
     }
     full = drainage.full
     charted = (part is not None and part >= th.full_from_part) or _found_full(bed)
+    hardly_emptied = part is not None and part >= th.clears_below_part
     if charted:
         facts["full_at"] = read
         reading = Reading(
@@ -158,13 +160,22 @@ def drainage_filling(bed: Bed) -> Outcome:
         )
         return Outcome((reading,))
     if full is None:
-        return NOTHING
-    task_at = None if drainage.two_thirds is None else drainage.two_thirds.likely
+        if not hardly_emptied:
+            return NOTHING
+        says = "alert-drainage-filling-says-still"
+        return Outcome(
+            (
+                Reading(
+                    "drainage_filling", "drainage", None, says, "first-act-empty", facts, "high", as_of=read
+                ),
+            )
+        )
+    task_at = task_from(bed)
     warns_at = full.likely - timedelta(minutes=th.medium_minutes)
     keeps_from = full.likely - timedelta(minutes=th.clears_above_minutes)
     later = [at for at in (task_at, keeps_from, warns_at, full.likely) if at is not None and at > bed.now]
     changes_at = min(later) if later else None
-    if bed.now < keeps_from:
+    if bed.now < keeps_from and not hardly_emptied:
         return Outcome((), changes_at)
     facts |= {"full_at": full.likely, "full_early": full.early, "full_late": full.late}
     priority: Priority | None = None
@@ -181,7 +192,7 @@ def drainage_filling(bed: Bed) -> Outcome:
         says,
         act,
         facts,
-        keeps="medium",
+        keeps="high" if hardly_emptied else "medium",
         as_of=read,
         since=warns_at,
         changes_at=changes_at,
