@@ -89,6 +89,19 @@ def laid_over(entry: Event, corrections: Iterable[Corrected]) -> Event:
     return entry
 
 
+def corrected_or_refused(
+    entry: Event, corrections: Iterable[Corrected], *, where: str = ""
+) -> Event | tuple[Refusal, ...]:
+    """The entry with its corrections laid over; or, in plain words and by field, why it would be refused then."""
+    for correction in sorted(corrections, key=lambda c: (utc(c.typed_at), c.id)):
+        payload = overlaid(entry, correction.fields)
+        try:
+            entry = type(entry).model_validate(payload)
+        except ValidationError as fault:
+            return refusals_of(fault, type(entry), payload, where=where, line=0, text="")
+    return entry
+
+
 def overlaid(entry: Event, fields: Mapping[str, Any]) -> dict[str, Any]:
     """An entry's payload with some fields said anew; null removes one."""
     payload = payload_of(entry)

@@ -18,7 +18,7 @@ from pydantic import ValidationError
 
 from cbi_monitor.journal import checks
 from cbi_monitor.journal.checks import Placed
-from cbi_monitor.journal.words import column_of, refusal, refusals_of, shown, unknown_kind
+from cbi_monitor.journal.words import refusal, refusals_of, shown, unknown_kind
 from cbi_monitor.model.canonical import canonical_bytes, order_key, with_derived_ids
 from cbi_monitor.model.events import BY_NAME, Answered, Corrected, Event, StruckOut
 from cbi_monitor.model.findings import Refusal, Refused
@@ -263,7 +263,6 @@ def sync_folder(folder: Path) -> None:
 
 __all__ = [
     "Parsed",
-    "column_of",
     "parse_bytes",
     "parse_event",
     "parse_file",

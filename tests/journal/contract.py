@@ -161,6 +161,10 @@ class JournalContract:
         early = event("bag_read", "q", line="A", left_ml=1, at="2026-03-01T06:59:00+00:00")
         other = event("bag_read", "p", line="A", left_ml=1, session="t")
         assert [fault.field for fault in self.refused(journal, read, early, other)] == ["line"] * 3
+        (fault,) = self.refused(journal, early)
+        assert fault.field == "line"
+        (fault,) = self.refused(journal, other)
+        assert fault.field == "line"
         assert journal.append([bag("B"), read]).seq == 5
         assert journal.append([event("bag_read", "o", line="B", left_ml=0)]).seq == 6
 

@@ -71,6 +71,14 @@ def test_a_backup_never_overwrites(path: Path, tmp_path: Path):
     assert names(tmp_path) == {"journal.sqlite", "copy.sqlite"}
 
 
+def test_a_name_that_somebody_takes_while_the_backup_is_made_stays_theirs(path: Path, tmp_path: Path):
+    target = tmp_path / "copy.sqlite"
+    with pytest.raises(Refused):
+        backup(path, target, progress=lambda *_: target.write_text("theirs") and None)
+    assert target.read_text() == "theirs"
+    assert names(tmp_path) == {"journal.sqlite", "copy.sqlite"}
+
+
 @pytest.mark.parametrize("rest", ["", "-wal"])
 def test_restoring_never_overwrites_a_journal_or_a_part_of_one(path: Path, tmp_path: Path, rest: str):
     backup(path, tmp_path / "copy.sqlite")

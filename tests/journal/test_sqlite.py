@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -54,6 +56,22 @@ def test_each_workstation_has_a_chain_of_its_own(tmp_path: Path):
             "SELECT seq, workstation = 'desk', link FROM entries ORDER BY seq"
         ).fetchall()
         assert rows == [(1, 1, 1), (2, 0, 1), (3, 0, 2), (4, 1, 2)]
+
+
+def test_opening_and_saving_load_no_table_library(tmp_path: Path):
+    """The ward's window must not wait for pandas, which sqlite-utils loads where it finds it."""
+    path = tmp_path / "journal.sqlite"
+    SqliteJournal(path).close()
+    asked = (
+        "import sys; from cbi_monitor.journal.sqlite import SqliteJournal; from tests.journal.lines import opened;"
+        "j = SqliteJournal(sys.argv[1]); j.append([opened()]); j.read_after(0);"
+        "print(sorted({'pandas', 'numpy', 'sqlite_utils', 'structlog', 'fluent'} & sys.modules.keys()))"
+    )
+    house = Path(__file__).parents[2]
+    told = subprocess.run(
+        [sys.executable, "-c", asked, str(path)], capture_output=True, text=True, check=True, cwd=house
+    )
+    assert told.stdout.strip() == "[]"
 
 
 def test_several_threads_may_use_one_journal(tmp_path: Path):
