@@ -7,7 +7,7 @@ exported from it are judged alike. An entry that was accepted stays acceptable, 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,7 +16,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from cbi_monitor.journal.words import refusal, refusals_of
-from cbi_monitor.model.canonical import canonical_bytes, payload_of
+from cbi_monitor.model.canonical import canonical_bytes, overlaid
 from cbi_monitor.model.events import (
     BagDown,
     BagHung,
@@ -100,18 +100,6 @@ def corrected_or_refused(
         except ValidationError as fault:
             return refusals_of(fault, type(entry), payload, where=where, line=0, text="")
     return entry
-
-
-def overlaid(entry: Event, fields: Mapping[str, Any]) -> dict[str, Any]:
-    """An entry's payload with some fields said anew; null removes one."""
-    payload = payload_of(entry)
-    for name, value in fields.items():
-        written = "volume" if name == "volume_ml" and name not in type(entry).model_fields else name
-        if value is None:
-            payload.pop(written, None)
-        else:
-            payload[written] = value
-    return payload
 
 
 def together(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -38,6 +38,21 @@ def payload_of(event: Event) -> dict[str, Any]:
     payload["event"] = event.event
     if not payload.get("id"):
         payload.pop("id", None)
+    return payload
+
+
+def overlaid(entry: Event, fields: Mapping[str, Any]) -> dict[str, Any]:
+    """An entry's payload with some fields said anew, as a correction says them; null removes one.
+
+    Both spellings of a volume are one field here too.
+    """
+    payload = payload_of(entry)
+    for name, value in fields.items():
+        written = "volume" if name == "volume_ml" and name not in type(entry).model_fields else name
+        if value is None:
+            payload.pop(written, None)
+        else:
+            payload[written] = value
     return payload
 
 
