@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 from pydantic import ValidationError
 
-from cbi_monitor.model.canonical import OrderKey, order_key, payload_of
+from cbi_monitor.model.canonical import OrderKey, order_key, overlaid
 from cbi_monitor.model.events import BY_NAME, Answered, Corrected, Event, StruckOut
 
 LATE = timedelta(minutes=30)
@@ -141,22 +141,14 @@ class Overlay:
         corrections = [c for c in self._corrections.get(original.id, ()) if c.id not in self._strikes]
         if not corrections:
             return original
-        payload = payload_of(original)
+        stands = original
         for correction in corrections:
-            tried = dict(payload)
-            for name, value in correction.fields.items():
-                if value is None:
-                    tried.pop(name, None)
-                else:
-                    tried[name] = value
             try:
-                BY_NAME[original.event].model_validate(tried)
+                stands = BY_NAME[original.event].model_validate(overlaid(stands, correction.fields))
             except ValidationError:
                 # Refused where it is entered; one that came all the same must not take the entry away.
                 self.refused.add(correction.id)
-            else:
-                payload = tried
-        return BY_NAME[original.event].model_validate(payload)
+        return stands
 
     def _answer(self, event: Event) -> list[OrderKey]:
         if not isinstance(event, Answered):

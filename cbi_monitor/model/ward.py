@@ -55,7 +55,13 @@ class Overfill(_Piece):
             raise PydanticCustomError(
                 "out_of_order",
                 "{small} is {a}, but must be at most {large}, which is {b}",
-                {"small": "low", "large": "high", "words": "at-most", "a": f"{self.low:g}", "b": f"{self.high:g}"},
+                {
+                    "small": "low",
+                    "large": "high",
+                    "words": "at-most",
+                    "a": f"{self.low:g}",
+                    "b": f"{self.high:g}",
+                },
             )
         return self
 

@@ -75,7 +75,16 @@ def clots_words(clots: str | None) -> str:
     return say(f"screens-clots-{clots}") if clots else say("screens-clots-unknown")
 
 
-SIGNS = ("spasm", "restless", "pulling", "sweaty_pale", "confused", "nausea", "breathless", "shoulder_tip_pain")
+SIGNS = (
+    "spasm",
+    "restless",
+    "pulling",
+    "sweaty_pale",
+    "confused",
+    "nausea",
+    "breathless",
+    "shoulder_tip_pain",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +115,9 @@ def comfort_of(last: Symptoms) -> Comfort:
     if last.abdomen in ("full", "hard"):
         parts.append(say(f"screens-abdomen-{last.abdomen}"))
     parts.extend(say(f"screens-sign-{name.replace('_', '-')}") for name in signs)
-    matters = bool(signs) or last.abdomen in ("full", "hard") or (isinstance(last.pain, int) and last.pain > 3)
+    matters = (
+        bool(signs) or last.abdomen in ("full", "hard") or (isinstance(last.pain, int) and last.pain > 3)
+    )
     if not parts:
         parts.append(say("screens-comfortable") if last.pain == 0 else say("screens-comfort-noted"))
     return Comfort(", ".join(parts), last.at, matters)

@@ -11,7 +11,16 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QColor,
+    QFocusEvent,
+    QFontMetricsF,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+)
 from PySide6.QtWidgets import QLineEdit, QSizePolicy, QWidget
 
 from cbi_monitor.screens import look, says
@@ -52,7 +61,9 @@ class KeyField(QWidget):
         """What is asked, with which answers; ``last`` is the value of the check before, shown as a ghost."""
         self._label = label
         self.choices = tuple(choices)
-        self.last = next((choice for choice in choices if choice.value == last), None) if last is not None else None
+        self.last = (
+            next((choice for choice in choices if choice.value == last), None) if last is not None else None
+        )
         self._say()
 
     def sizeHint(self) -> QSize:
@@ -64,7 +75,9 @@ class KeyField(QWidget):
     @property
     def chosen(self) -> Choice | None:
         """The answer that stands."""
-        return next((choice for choice in self.choices if choice.value == self.value and self.value is not None), None)
+        return next(
+            (choice for choice in self.choices if choice.value == self.value and self.value is not None), None
+        )
 
     def choose(self, value: object, *, move_on: bool = True) -> None:
         """Take an answer; the field then moves on."""
@@ -175,7 +188,9 @@ class TextField(QLineEdit):
         self.setAccessibleDescription(self.placeholderText())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        plain = not event.modifiers() & (Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier)
+        plain = not event.modifiers() & (
+            Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
+        )
         if plain and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Down):
             self.done.emit()
         elif plain and event.key() == Qt.Key.Key_Up:
@@ -212,10 +227,17 @@ class VolumeField(TextField):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         text = event.text().lower()
-        plain = not event.modifiers() & (Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier)
+        plain = not event.modifiers() & (
+            Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
+        )
         if plain and text and text in self.switches:
             self.switched.emit(text)
-        elif plain and text and text.isprintable() and text not in "0123456789.," + SAME + ("~?" if self.doubtful else ""):
+        elif (
+            plain
+            and text
+            and text.isprintable()
+            and text not in "0123456789.," + SAME + ("~?" if self.doubtful else "")
+        ):
             pass  # no figure holds it; swallowed, so that it can't be taken for a command elsewhere
         else:
             super().keyPressEvent(event)

@@ -54,7 +54,7 @@ def speak(root: QWidget) -> None:
     for widget in (root, *root.findChildren(QWidget)):
         key = widget.property("say")
         if key:
-            widget.setText(say(str(key)))
+            widget.setText(say(str(key)))  # type: ignore[attr-defined]
         key = widget.property("says_name")
         if key:
             widget.setAccessibleName(say(str(key)))

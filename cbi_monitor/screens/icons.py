@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
@@ -125,13 +125,15 @@ _DRAWN: dict[str, Callable[[], QPainterPath]] = {
 NAMES = tuple(_DRAWN)
 
 
-@lru_cache(maxsize=None)
+@cache
 def path(name: str) -> QPainterPath:
     """The path of an icon in a box of 24 by 24. Raises KeyError for a name that is not among ``NAMES``."""
     return _DRAWN[name]()
 
 
-def draw(painter: QPainter, name: str, left: float, top: float, size: float, ink: QColor, width: float = 1.8) -> None:
+def draw(
+    painter: QPainter, name: str, left: float, top: float, size: float, ink: QColor, width: float = 1.8
+) -> None:
     """Draw an icon with its top left corner there, ``size`` pixels wide and high."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)

@@ -22,8 +22,9 @@ from cbi_monitor.screens.board.board import Board
 from cbi_monitor.screens.board.lanes import lane_of, spoken_for
 from cbi_monitor.screens.board.view import Lane
 from cbi_monitor.screens.overlay import Bar, DemoMark, NotLive
+from cbi_monitor.screens.pictures import render
 from cbi_monitor.screens.pulse import Pulse
-from cbi_monitor.ward.desk import Desk, UnknownSession
+from cbi_monitor.ward.desk import Desk
 from cbi_monitor.ward.outcomes import Fault, NotWatching, Rejected, Saved
 from cbi_monitor.wording import say
 
@@ -49,7 +50,9 @@ class MainWindow(QMainWindow):
         self._lane_cost = 0.002
         self._minute: datetime | None = None
         self._stale = True
-        self.setWindowTitle(say("window-title-demo" if desk.demo else "window-title", ward=desk.in_force.ward.name))
+        self.setWindowTitle(
+            say("window-title-demo" if desk.demo else "window-title", ward=desk.in_force.ward.name)
+        )
         self.setMinimumSize(1000, 640)
         self.resize(1280, 760)
         page = QWidget()
@@ -201,12 +204,16 @@ class MainWindow(QMainWindow):
                 counts.alerts_by_priority(shares), counts.checks_due(shares, desk.in_force, now),
                 counts.bags_until_shift_end(shares, desk.in_force, now),
             )  # fmt: skip
-            self.board.show_lanes([self._lanes[one] for one in self._lanes], now, None if only is None else told)
+            self.board.show_lanes(
+                [self._lanes[one] for one in self._lanes], now, None if only is None else told
+            )
         elif self._bedside is not None and (only is None or self._bedside.session in only):
             self._bedside.refresh(now)
         refusals = desk.in_force.refusals
         if refusals:
-            self.settings_bar.show_words(say("bar-settings", what="; ".join(str(one) for one in refusals[:2]), n=len(refusals)))
+            self.settings_bar.show_words(
+                say("bar-settings", what="; ".join(str(one) for one in refusals[:2]), n=len(refusals))
+            )
         else:
             self.settings_bar.setVisible(False)
 
@@ -224,7 +231,9 @@ class MainWindow(QMainWindow):
 
     def _slept(self, since: datetime, until: datetime) -> None:
         zone = self.desk.in_force.zone
-        self.warn.show_words(say("bar-not-watching", since=says.clock(since, zone, until), until=says.clock(until, zone)))
+        self.warn.show_words(
+            say("bar-not-watching", since=says.clock(since, zone, until), until=says.clock(until, zone))
+        )
 
     def _say_not_watched(self, before: NotWatching) -> None:
         zone = self.desk.in_force.zone
@@ -411,7 +420,7 @@ class MainWindow(QMainWindow):
         return self._open(getattr(answers, name)(self.desk, lambda: self.nurse or None, session, *more, self))
 
     def ask_name(self) -> Any:
-        """Who charts?"""
+        """Ask who charts."""
         from cbi_monitor.screens.dialogs.answers import SignSheet
 
         return self._open(SignSheet(self.desk, lambda: self.nurse or None, self._sign, self))
@@ -434,7 +443,9 @@ class MainWindow(QMainWindow):
         """Correct or strike out an entry."""
         from cbi_monitor.screens.dialogs.correction import CorrectionSheet
 
-        return self._open(CorrectionSheet(self.desk, lambda: self.nurse or None, self.bedside.session, line, self))
+        return self._open(
+            CorrectionSheet(self.desk, lambda: self.nurse or None, self.bedside.session, line, self)
+        )
 
     def answer_finding(self, finding: str) -> Any:
         """Answer a question of the chart."""
@@ -510,6 +521,12 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop watching, and say so in the journal."""
+        self.end()
+        self.desk.stop()
+        super().closeEvent(event)
+
+    def end(self) -> None:
+        """Beat no more and let go of the desk, which goes on without this window."""
         self.pulse.stop()
         app = QApplication.instance()
         if app is not None:
@@ -518,8 +535,6 @@ class MainWindow(QMainWindow):
             self.desk.changed.remove(self._changed)
         if self.show_fault in self.desk.faults:
             self.desk.faults.remove(self.show_fault)
-        self.desk.stop()
-        super().closeEvent(event)
 
 
 def application() -> QApplication:
@@ -552,4 +567,4 @@ def open_window(desk: Desk, before: NotWatching | None = None) -> MainWindow:
     return window
 
 
-__all__ = ["MainWindow", "UnknownSession", "application", "open_window"]
+__all__ = ["MainWindow", "application", "open_window", "render"]

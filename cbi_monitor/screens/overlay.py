@@ -20,7 +20,11 @@ class Over(QWidget):
         self._cover()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if watched is self._under and event.type() in (QEvent.Type.Resize, QEvent.Type.Show, QEvent.Type.ChildAdded):
+        if watched is self._under and event.type() in (
+            QEvent.Type.Resize,
+            QEvent.Type.Show,
+            QEvent.Type.ChildAdded,
+        ):
             self._cover()
         return False
 
@@ -52,7 +56,11 @@ class DemoMark(Over):
         painter.rotate(-20)
         times = (-0.5, 0.5) if self.height() > tall * 2.2 else (0,)
         for n in times:
-            painter.drawText(QRectF(-wide / 2 + n * wide * 0.5, n * tall * 2.1 - tall / 2, wide + 4, tall), Qt.AlignmentFlag.AlignCenter, word)
+            painter.drawText(
+                QRectF(-wide / 2 + n * wide * 0.5, n * tall * 2.1 - tall / 2, wide + 4, tall),
+                Qt.AlignmentFlag.AlignCenter,
+                word,
+            )
         painter.end()
 
 
@@ -112,7 +120,9 @@ class Bar(QFrame):
         fill, ink = {
             "fault": (theme.high, theme.on_high), "warn": (theme.medium, theme.on_medium), "saved": (theme.doubt, theme.ink),
         }[self._part]  # fmt: skip
-        self.setStyleSheet(f"Bar {{ background: {fill}; border: none; }} Bar > QLabel {{ color: {ink}; font-weight: bold; }}")
+        self.setStyleSheet(
+            f"Bar {{ background: {fill}; border: none; }} Bar > QLabel {{ color: {ink}; font-weight: bold; }}"
+        )
         self.label.setText(words)
         self.setAccessibleName(words)
         self.setVisible(bool(words))

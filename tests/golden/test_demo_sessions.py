@@ -32,7 +32,7 @@ from cbi_monitor.ward.telling import Words
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from plain_sums import totals_at  # noqa: E402
+from plain_sums import totals_at
 
 BLESS = bool(os.environ.get("CBI_BLESS"))
 NAMES = [tell.__name__ for tell in STORIES]

@@ -186,3 +186,10 @@ def test_a_late_entry_resumes_from_a_checkpoint():
     late = entry("outflow_seen", 1005, running=True, how="slow", id="late")
     ledger.fold(late)
     assert told(ledger) == told(account([*events, late]))
+
+
+def test_a_correction_may_spell_the_volume_either_way():
+    events = with_derived_ids([*opening(), entry("voided", 30, volume=100), *check(60, 700, A=2400)])
+    voided = next(event for event in events if event.event == "voided")
+    fix = entry("corrected", 70, id="fix", target=voided.id, fields={"volume_ml": 120}, reason="misread")
+    assert account([*events, fix]).rows[-1].otherwise_ml == 120

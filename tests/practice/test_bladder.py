@@ -55,7 +55,7 @@ def test_a_bag_runs_dry_and_then_only_urine_comes() -> None:
     assert bladder.outflow_now == pytest.approx(78 + 1.6, abs=1)
 
 
-@pytest.mark.parametrize("rate, minutes", [(200, 92), (500, 43), (1000, 23), (2000, 12)])
+@pytest.mark.parametrize(("rate", "minutes"), [(200, 92), (500, 43), (1000, 23), (2000, 12)])
 def test_a_full_block_fills_400_ml_as_fast_as_reckoned(rate: float, minutes: float) -> None:
     """400 mL at 60 mL/h of urine: 92, 43, 23, 12 min (arithmetic on the figures given, as in the balance checks)."""
     body = Body(weight_kg=60.0, urine_log_sd=0.0, residue_ml=0.0, start_ml=0.0)

@@ -18,7 +18,10 @@ from tests.screens.conftest import NOON, begun, open_quietly
 
 
 @given(
-    st.lists(st.tuples(st.floats(0, 400), st.floats(1, 120)).map(lambda pair: (pair[0], pair[0] + pair[1])), max_size=12),
+    st.lists(
+        st.tuples(st.floats(0, 400), st.floats(1, 120)).map(lambda pair: (pair[0], pair[0] + pair[1])),
+        max_size=12,
+    ),
     st.floats(0, 12),
 )
 def test_marks_that_would_touch_stack_and_never_overlap(spans, gap) -> None:
@@ -108,7 +111,9 @@ def test_every_figure_on_the_lane_has_its_as_of(ward, demo) -> None:
 
 
 def test_while_a_high_stands_its_look_is_asked_for_now(ward, demo) -> None:
-    highs = [bed for bed in demo.beds() if any(s.priority == "high" and s.spoken_by is None for s in bed.raised)]
+    highs = [
+        bed for bed in demo.beds() if any(s.priority == "high" and s.spoken_by is None for s in bed.raised)
+    ]
     assert highs, "the demo ward has no high alert to test with"
     for bed in highs:
         lane = lane_of(bed, demo.in_force, demo.now)
@@ -125,7 +130,8 @@ def test_net_urine_stands_on_the_board_only_clear_of_the_limit(demo) -> None:
         said = any("mL/kg/h" in line for line in lane.quiet)
         if said:
             shown += 1
-            assert per_kg is not None and (per_kg.low > 0.5 or per_kg.high < 0.5)
+            assert per_kg is not None
+            assert per_kg.low > 0.5 or per_kg.high < 0.5
     assert shown
 
 

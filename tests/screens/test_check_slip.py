@@ -9,14 +9,21 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from cbi_monitor.model.events import BagRead, DrainageEmptied, DrainageRead, EffluentGraded, OutflowSeen, Symptoms
+from cbi_monitor.model.events import (
+    BagRead,
+    DrainageEmptied,
+    DrainageRead,
+    EffluentGraded,
+    OutflowSeen,
+    Symptoms,
+)
 from cbi_monitor.screens.fields import KeyField
 
 SAVE = "\x13"
 
 
 def press(keys: str) -> int:
-    """Type for real at whatever has the focus: ``\\r`` is Enter, SAVE is Ctrl+Enter. Returns the number of keystrokes."""
+    r"""Type for real at whatever has the focus: ``\\r`` is Enter, SAVE is Ctrl+Enter. Returns the number of keystrokes."""
     for key in keys:
         target = QApplication.focusWidget()
         assert target is not None, f"nothing has the focus at {key!r}"

@@ -16,7 +16,9 @@ from cbi_monitor.ward.outcomes import NotWatching
 from tests.screens.conftest import NOON, open_quietly
 
 
-def test_a_crash_in_the_tick_is_shown_and_after_a_minute_covers_the_screen(window, desk, clock, monkeypatch) -> None:
+def test_a_crash_in_the_tick_is_shown_and_after_a_minute_covers_the_screen(
+    window, desk, clock, monkeypatch
+) -> None:
     def broken(now=None):
         raise ZeroDivisionError("planted")
 
@@ -85,7 +87,11 @@ def test_an_exception_in_any_slot_is_shown_by_a_running_program(tmp_path) -> Non
     # PySide6 hands an exception of a slot to sys.excepthook, or raises it when control returns to Python:
     # a program of its own shows which, with nothing of pytest between.
     said = subprocess.run(
-        [sys.executable, "-c", PLANTED, str(tmp_path)], capture_output=True, text=True, timeout=120, check=False
+        [sys.executable, "-c", PLANTED, str(tmp_path)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
     )
     assert "True Something in the program failed." in said.stdout, said.stdout + said.stderr
     assert "Reference" in said.stdout
@@ -99,10 +105,13 @@ def test_after_a_sleep_it_says_from_when_to_when_nobody_watched(window, clock) -
 
 
 @pytest.mark.parametrize(
-    "at_latest, words",
+    ("at_latest", "words"),
     [
         (False, "This screen was not watching from 02:14 to 05:30. Look at every bed."),
-        (True, "This screen was not watching from about 02:14 to 05:30 (it ended without saying so). Look at every bed."),
+        (
+            True,
+            "This screen was not watching from about 02:14 to 05:30 (it ended without saying so). Look at every bed.",
+        ),
     ],
 )
 def test_on_start_it_says_since_when_nobody_watched(desk, qtbot, at_latest, words) -> None:

@@ -21,7 +21,7 @@ def test_clock_times_are_the_wards() -> None:
 
 
 @pytest.mark.parametrize(
-    "seconds, words",
+    ("seconds", "words"),
     [(0, "just now"), (59, "just now"), (60, "1 min ago"), (3000, "50 min ago"), (3600, "1 h ago"),
      (3900, "1 h 05 min ago"), (46000, "12 h ago"), (200_000, "2 days ago")],
 )  # fmt: skip
@@ -30,7 +30,8 @@ def test_ages(seconds, words) -> None:
 
 
 @pytest.mark.parametrize(
-    "low, high, words", [(200, 480, "200 to 480"), (203, 478, "200 to 480"), (0, 3, "0 to 10"), (1234, 1236, "1,230 to 1,240")]
+    ("low", "high", "words"),
+    [(200, 480, "200 to 480"), (203, 478, "200 to 480"), (0, 3, "0 to 10"), (1234, 1236, "1,230 to 1,240")],
 )
 def test_a_range_is_widened_to_tens_never_narrowed(low, high, words) -> None:
     assert says.span_ml(low, high) == words
@@ -40,7 +41,9 @@ def test_a_bladder_never_holds_less_than_nothing() -> None:
     assert says.hold_ml(Range(-80, 10, 130)) == "0 to 130"
 
 
-@pytest.mark.parametrize("amount, words", [(40, "+40"), (0, "0"), (-110, "−110"), (-0.3, "0"), (1540, "+1,540")])
+@pytest.mark.parametrize(
+    ("amount", "words"), [(40, "+40"), (0, "0"), (-110, "−110"), (-0.3, "0"), (1540, "+1,540")]
+)
 def test_net_keeps_its_sign(amount, words) -> None:
     assert says.signed(amount) == words
 

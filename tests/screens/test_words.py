@@ -51,7 +51,9 @@ def offends(text: str) -> bool:
     return bool(STATE.search(text))
 
 
-@pytest.mark.parametrize("bad", ["Bed 7A is draining", "draining well", "Everything fine", "Normal urine", "safe"])
+@pytest.mark.parametrize(
+    "bad", ["Bed 7A is draining", "draining well", "Everything fine", "Normal urine", "safe"]
+)
 def test_the_reader_of_sentences_can_fail(bad) -> None:
     assert offends(bad)
 
@@ -71,9 +73,8 @@ def test_every_sentence_that_is_asked_for_is_there() -> None:
     catalogue = Catalogue("en")
     missing = []
     for path in ROOM.rglob("*.py"):
-        for key in re.findall(r"say\(\s*\"([a-z0-9-]+)\"", path.read_text("utf-8")):
-            if not catalogue.has(key):
-                missing.append(f"{path.name}: {key}")
+        asked = re.findall(r"say\(\s*\"([a-z0-9-]+)\"", path.read_text("utf-8"))
+        missing += [f"{path.name}: {key}" for key in asked if not catalogue.has(key)]
     assert missing == []
 
 
@@ -117,7 +118,8 @@ def test_every_field_of_an_entry_has_a_name() -> None:
         name
         for kind in KINDS
         for name in kind.model_fields
-        if name not in Event.model_fields and not catalogue.has(f"fieldname-{name.strip('_').replace('_', '-')}")
+        if name not in Event.model_fields
+        and not catalogue.has(f"fieldname-{name.strip('_').replace('_', '-')}")
     }
     assert missing == set()
 

@@ -1,1 +1,1 @@
-"""The bedside chart: who saw it draining, and is the balance true?"""
+"""The bedside chart says who saw it draining, and whether the balance is true."""

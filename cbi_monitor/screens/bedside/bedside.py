@@ -104,7 +104,9 @@ class Banner(QFrame):
         if others:
             parts.append(say("bedside-also", what=", ".join(others)))
         self.second.say(says.joined(*parts))
-        self.setAccessibleName(f"{say('screens-priority-' + state.priority)}: {self.first.toolTip()} {self.second.toolTip()}")
+        self.setAccessibleName(
+            f"{say('screens-priority-' + state.priority)}: {self.first.toolTip()} {self.second.toolTip()}"
+        )
 
     def _paint(self, fill: str, ink: str, edge: str) -> None:
         wanted = (
@@ -234,7 +236,11 @@ class Bedside(QWidget):
         self.questions.itemActivated.connect(
             lambda item: self.finding_opened.emit(str(item.data(Qt.ItemDataRole.UserRole)))
         )
-        for table, name in ((self.row_table, "rows"), (self.entry_table, "entries"), (self.questions, "questions")):
+        for table, name in (
+            (self.row_table, "rows"),
+            (self.entry_table, "entries"),
+            (self.questions, "questions"),
+        ):
             self.tabs.addTab(table, say(f"bedside-tab-{name}"))
         self.tabs.currentChanged.connect(lambda _: self._show_entries())
         caution = QLabel(say("caution-short"))
@@ -248,7 +254,18 @@ class Bedside(QWidget):
         foot = QHBoxLayout()
         foot.setSpacing(4)
         self.acts: dict[str, QPushButton] = {}
-        for name in ("check", "not-draining", "stop", "look", "bag", "emptied", "washout", "scan", "patient", "report"):
+        for name in (
+            "check",
+            "not-draining",
+            "stop",
+            "look",
+            "bag",
+            "emptied",
+            "washout",
+            "scan",
+            "patient",
+            "report",
+        ):
             button = self._button(f"act-{name}", name)
             if name in ("not-draining", "stop"):
                 button.setProperty("part", "stop")
@@ -299,7 +316,7 @@ class Bedside(QWidget):
         self.acts["stop"].setAccessibleName(self.acts["stop"].text())
         self._draw(bed, now)
         if self._changed(bed, "rows"):
-            self.rows.show_rows(seen.Balance(bed, in_force, now))
+            self.rows.show_rows(seen.Balance(bed, in_force, now))  # type: ignore[arg-type]
             self._questions(bed, words)
         self._show_entries()
 
@@ -329,14 +346,22 @@ class Bedside(QWidget):
                 item = QListWidgetItem(words.finding(finding))
                 item.setData(Qt.ItemDataRole.UserRole, finding.id)
                 self.questions.addItem(item)
-        self.tabs.setTabText(2, say("bedside-tab-questions-n", n=len(asked)) if asked else say("bedside-tab-questions"))
+        self.tabs.setTabText(
+            2, say("bedside-tab-questions-n", n=len(asked)) if asked else say("bedside-tab-questions")
+        )
 
     def _draw(self, bed: Bed, now: datetime) -> None:
         """The curves are drawn anew when something was charted; a minute later only the time axis moves on."""
         first, last = self._ends(bed, now)
         ends = (first.timestamp(), last.timestamp())
         self.tracks.now = now.timestamp()
-        state = (self.session, len(self.desk.watch(self.session).by_id), self.span, look.theme(), look.scale())
+        state = (
+            self.session,
+            len(self.desk.watch(self.session).by_id),
+            self.span,
+            look.theme(),
+            look.scale(),
+        )
         if state == self._drawn:
             self.chart.move_on(now, ends)
             return
@@ -395,7 +420,9 @@ class Bedside(QWidget):
         """Put a slip under the chart. A check that was begun is the one that was left, with its text."""
         old = self.slip
         if kind == "check":
-            slip: Slip = self._checks.get(self.session) or self._new(lambda: CheckSlip(self.desk, self.session, self.nurse))
+            slip: Slip = self._checks.get(self.session) or self._new(
+                lambda: CheckSlip(self.desk, self.session, self.nurse)
+            )
             assert isinstance(slip, CheckSlip)
             self._checks[self.session] = slip
         else:

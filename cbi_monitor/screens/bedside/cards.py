@@ -104,4 +104,6 @@ class Cards(QFrame):
 
     def card(self, name: str) -> Card | None:
         """The card of that name as shown."""
-        return next((view.card for view in self._views if view.card is not None and view.card.name == name), None)
+        return next(
+            (view.card for view in self._views if view.card is not None and view.card.name == name), None
+        )

@@ -96,7 +96,9 @@ class Chart(pg.PlotWidget):
         self.now_line = pg.InfiniteLine(angle=90, movable=False)
         self.plotItem.addItem(self.line, ignoreBounds=True)
         self.plotItem.addItem(self.now_line, ignoreBounds=True)
-        self.words = {name: pg.TextItem(say(f"bedside-curve-{name}"), anchor=(0.5, 0.5)) for name in ("in", "out")}
+        self.words = {
+            name: pg.TextItem(say(f"bedside-curve-{name}"), anchor=(0.5, 0.5)) for name in ("in", "out")
+        }
         for item in self.words.values():
             self.plotItem.addItem(item, ignoreBounds=True)
         self.scene().sigMouseMoved.connect(self._hover)
@@ -181,7 +183,11 @@ class Chart(pg.PlotWidget):
         for name, part, ink in (("out", 0.42, theme.effluent), ("in", 0.62, theme.irrigant)):
             x = ends[0] + part * span
             place = min(len(times) - 1, max(0, int(np.searchsorted(times, x))))
-            y = max(c.high[place], c.run_in[place]) + lift if name == "out" else min(c.low[place], c.run_in[place]) - lift
+            y = (
+                max(c.high[place], c.run_in[place]) + lift
+                if name == "out"
+                else min(c.low[place], c.run_in[place]) - lift
+            )
             item = self.words[name]
             item.setVisible(x0 < x < x1)
             item.setFont(look.font(look.TEXT, bold=True))
@@ -252,4 +258,4 @@ class Chart(pg.PlotWidget):
         self._point_at(None)
 
     def wheelEvent(self, event: object) -> None:
-        event.ignore()
+        event.ignore()  # type: ignore[attr-defined]

@@ -124,14 +124,20 @@ class Tracks(QWidget):
         shown = [strip for strip in self.strips if strip.end > self.ends[0] and strip.start < self.ends[1]]
         before = ""
         for strip in shown:
-            x0, x1 = max(left, self._x(strip.start)), min(self._x(self.now) if self.now else right, self._x(strip.end))
+            x0, x1 = (
+                max(left, self._x(strip.start)),
+                min(self._x(self.now) if self.now else right, self._x(strip.end)),
+            )
             painter.fillRect(QRectF(x0, top, x1 - x0, tall), QColor(strip.swatch))
             if strip.swatch != before:
                 painter.setPen(QPen(QColor(theme.panel), 1))
                 painter.drawLine(QPointF(x0, top), QPointF(x0, top + tall))
             before = strip.swatch
         if shown:
-            x0, x1 = max(left, self._x(shown[0].start)), min(self._x(self.now) if self.now else right, self._x(shown[-1].end))
+            x0, x1 = (
+                max(left, self._x(shown[0].start)),
+                min(self._x(self.now) if self.now else right, self._x(shown[-1].end)),
+            )
             painter.setPen(QPen(QColor(theme.soft), 1))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(QRectF(x0, top, x1 - x0 - 1, tall))
@@ -148,7 +154,9 @@ class Tracks(QWidget):
                 continue
             painter.setFont(font if n == 0 or strip.strong else small)
             painter.setPen(QColor(theme.ink if n == 0 or strip.strong else theme.soft))
-            painter.drawText(QRectF(x, top + tall, wide, WORDS * look.scale()), Qt.AlignmentFlag.AlignVCenter, strip.words)
+            painter.drawText(
+                QRectF(x, top + tall, wide, WORDS * look.scale()), Qt.AlignmentFlag.AlignVCenter, strip.words
+            )
             edge = x - 8
         painter.restore()
 

@@ -40,7 +40,9 @@ def head_words(bed: Bed) -> str:
         parts.append(say("bedside-weight", kg=f"{bed.weight_kg:g}"))
     day = bed.operation_day
     if bed.operation or day is not None:
-        parts.append(", ".join(p for p in (bed.operation, "" if day is None else say("screens-day-n", n=day)) if p))
+        parts.append(
+            ", ".join(p for p in (bed.operation, "" if day is None else say("screens-day-n", n=day)) if p)
+        )
     catheter = facts.catheter
     if catheter is not None:
         parts.append(say(f"bedside-catheter-{catheter.ways}", french=f"{catheter.french:g}"))
@@ -53,11 +55,16 @@ def head_words(bed: Bed) -> str:
 def cards_of(bed: Bed, in_force: InForce, now: datetime) -> tuple[Card, ...]:
     """The figures on the right, from who saw it to what runs out when."""
     zone, standing = in_force.zone, bed.standing
-    cards = [_seen(standing, zone, now), _behind(standing, zone, now), _hold(standing, zone, now), _block(standing, zone, now)]
+    cards = [
+        _seen(standing, zone, now),
+        _behind(standing, zone, now, in_force.thresholds.retention.medium_behind_ml),
+        _hold(standing, zone, now),
+        _block(standing, zone, now),
+    ]
     cards.append(_urine(bed, zone, now))
     for line in standing.lines:
         if line.running and line.dry is not None:
-            cards.append(
+            cards.append(  # noqa: PERF401 - a comprehension of this would not be read
                 Card(
                     f"dry-{line.name}", say("card-dry", line=line.name), says.clock(line.dry.likely, zone, now),
                     says.time_range(line.dry, zone, now), say("card-dry-what"),
@@ -72,7 +79,9 @@ def cards_of(bed: Bed, in_force: InForce, now: datetime) -> tuple[Card, ...]:
                 "card-full-beside", ml=says.number(contents), of=says.number(capacity),
                 at=says.clock(standing.drainage.read_at, zone, now),
             )  # fmt: skip
-        cards.append(Card("full", say("card-full"), says.clock(full.likely, zone, now), beside, say("card-full-what")))
+        cards.append(
+            Card("full", say("card-full"), says.clock(full.likely, zone, now), beside, say("card-full-what"))
+        )
     return tuple(cards)
 
 
@@ -85,15 +94,21 @@ def _seen(standing: Any, zone: tzinfo, now: datetime) -> Card:
         beside = says.ago(steady.at, now)
     matters = False
     if later is not None and (steady is None or later.at > steady.at):
-        beside = say("board-seen-then", how=say(f"screens-how-{later.how.replace('_', '-')}"), ago=says.ago(later.at, now))
+        beside = say(
+            "board-seen-then",
+            how=say(f"screens-how-{later.how.replace('_', '-')}"),
+            ago=says.ago(later.at, now),
+        )
         matters = True
     return Card("seen", say("card-seen"), value, beside, say("card-seen-what"), matters)
 
 
-def _behind(standing: Any, zone: tzinfo, now: datetime) -> Card:
+def _behind(standing: Any, zone: tzinfo, now: datetime, worries_from: float) -> Card:
     behind = standing.behind
     if behind is None:
-        return Card("behind", say("card-behind-none"), say("screens-hold-nothing"), "", say("card-behind-what"))
+        return Card(
+            "behind", say("card-behind-none"), say("screens-hold-nothing"), "", say("card-behind-what")
+        )
     since = says.clock(behind.since, zone, now)
     as_of = say("screens-as-of", at=says.clock(behind.as_of, zone, now))
     spread = says.span_ml(max(0.0, behind.ml - 2 * behind.u_ml), behind.ml + 2 * behind.u_ml)
@@ -102,17 +117,24 @@ def _behind(standing: Any, zone: tzinfo, now: datetime) -> Card:
         return Card("behind", title, say("card-behind-zero"), as_of, say("card-behind-what"))
     return Card(
         "behind", say("card-behind", since=since), say("screens-ml", ml=says.about_ten(behind.ml)),
-        say("card-range-as-of", range=spread, as_of=as_of), say("card-behind-what"), behind.ml >= 120,
+        say("card-range-as-of", range=spread, as_of=as_of), say("card-behind-what"), behind.ml >= worries_from,
     )  # fmt: skip
 
 
 def _hold(standing: Any, zone: tzinfo, now: datetime) -> Card:
-    words, as_of, low, high = hold_words(standing, zone, now)
+    words, as_of, _, high = hold_words(standing, zone, now)
     limit = standing.limit_ml
     beside = say("board-limit-unset") if limit is None else say("board-limit", ml=says.number(limit))
     value = words if high is None else say("screens-ml", ml=words)
     over = limit is not None and high is not None and high >= limit
-    return Card("hold", say("card-hold"), value, ", ".join(p for p in (as_of, beside) if p), say("card-hold-what"), over)
+    return Card(
+        "hold",
+        say("card-hold"),
+        value,
+        ", ".join(p for p in (as_of, beside) if p),
+        say("card-hold-what"),
+        over,
+    )
 
 
 def _block(standing: Any, zone: tzinfo, now: datetime) -> Card:
@@ -120,14 +142,21 @@ def _block(standing: Any, zone: tzinfo, now: datetime) -> Card:
     title = say("card-block-unset") if limit is None else say("card-block", ml=says.number(limit))
     if not standing.inflow_on:
         since = standing.inflow_off_since
-        value = say("card-block-off") if since is None else say("board-inflow-off", at=says.clock(since, zone, now))
+        value = (
+            say("card-block-off")
+            if since is None
+            else say("board-inflow-off", at=says.clock(since, zone, now))
+        )
         return Card("block", title, value, "", say("card-block-what"))
     if reaches is None:
         return Card("block", title, say("screens-hold-nothing"), "", say("card-block-what"))
     if reaches <= now:
         value, beside = say("screens-since", at=says.clock(reaches, zone, now)), say("card-block-look-now")
     else:
-        value, beside = says.clock(reaches, zone, now), say("card-block-in", span=says.span_minutes((reaches - now).total_seconds()))
+        value, beside = (
+            says.clock(reaches, zone, now),
+            say("card-block-in", span=says.span_minutes((reaches - now).total_seconds())),
+        )
     return Card("block", title, value, beside, say("card-block-what"), reaches <= now)
 
 
@@ -136,18 +165,26 @@ def _urine(bed: Bed, zone: tzinfo, now: datetime) -> Card:
     if window.rate is None or window.start is None or window.end is None:
         why = window.not_known or "too_short"
         return Card(
-            "urine", say("card-urine"), say("screens-hold-blind"), say(f"card-urine-{why.replace('_', '-')}"), say("card-urine-what")
+            "urine",
+            say("card-urine"),
+            say("screens-hold-blind"),
+            say(f"card-urine-{why.replace('_', '-')}"),
+            say("card-urine-what"),
         )
     span = f"{says.clock(window.start, zone, now)}–{says.clock(window.end, zone, now)}"
     per_kg = window.per_kg
     if per_kg is None:
         low, high = says.tens(window.rate.low, window.rate.high)
-        value = say("card-urine-rate", range=say("screens-range", low=says.number(low), high=says.number(high)))
+        value = say(
+            "card-urine-rate", range=say("screens-range", low=says.number(low), high=says.number(high))
+        )
         return Card("urine", say("card-urine"), value, span, say("card-urine-what"))
     spread = say("screens-range", low=says.number(per_kg.low, 1), high=says.number(per_kg.high, 1))
     clear = per_kg.low > 0.5 or per_kg.high < 0.5
     beside = span if clear else say("card-urine-unsure", span=span)
-    return Card("urine", say("card-urine"), say("card-urine-per-kg", range=spread), beside, say("card-urine-what"))
+    return Card(
+        "urine", say("card-urine"), say("card-urine-per-kg", range=spread), beside, say("card-urine-what")
+    )
 
 
 # --- curves -----------------------------------------------------------------------------------------------------
@@ -187,13 +224,27 @@ def curves_of(rows: Sequence[Row], since: datetime | None = None) -> Curves:
         side_in = None if row.irrigant_in_ml is None else row.irrigant_in_ml + (row.washed_in_ml or 0)
         side_out = None
         if row.drained_ml is not None:
-            side_out = row.drained_ml + (row.washed_back_ml or 0) + (row.leaked_ml or 0) + (row.otherwise_ml or 0)
+            side_out = (
+                row.drained_ml + (row.washed_back_ml or 0) + (row.leaked_ml or 0) + (row.otherwise_ml or 0)
+            )
         if side_in is None or side_out is None or row.state != "closed":
             last = None
             continue
         if last != row.start:
             breaks.add(len(times))
-            _point(times, ins, outs, lows, highs, behinds, row.start, total_in, total_out, None, base, row.behind_ml)
+            _point(
+                times,
+                ins,
+                outs,
+                lows,
+                highs,
+                behinds,
+                row.start,
+                total_in,
+                total_out,
+                None,
+                row.behind_ml,
+            )
             base = None
         total_in, total_out = total_in + side_in, total_out + side_out
         spread = None
@@ -203,7 +254,7 @@ def curves_of(rows: Sequence[Row], since: datetime | None = None) -> Curves:
                 base = (0.0, 0.0) if since is None else spread
             spread = (spread[0] - min(0.0, base[0]), spread[1] - max(0.0, base[1]))
             spread = (min(spread[0], 0.0), max(spread[1], 0.0))
-        _point(times, ins, outs, lows, highs, behinds, row.end, total_in, total_out, spread, base, row.behind_ml)
+        _point(times, ins, outs, lows, highs, behinds, row.end, total_in, total_out, spread, row.behind_ml)
         last = row.end
     return Curves(
         tuple(times), tuple(ins), tuple(outs), tuple(lows), tuple(highs), tuple(behinds), frozenset(breaks)
@@ -212,7 +263,7 @@ def curves_of(rows: Sequence[Row], since: datetime | None = None) -> Curves:
 
 def _point(
     times: list[float], ins: list[float], outs: list[float], lows: list[float], highs: list[float], behinds: list[float],
-    at: datetime, total_in: float, total_out: float, spread: tuple[float, float] | None, base: object, behind: float | None,
+    at: datetime, total_in: float, total_out: float, spread: tuple[float, float] | None, behind: float | None,
 ) -> None:  # fmt: skip
     times.append(at.timestamp())
     ins.append(total_in)
@@ -301,7 +352,11 @@ def chart_marks(bed: Bed, in_force: InForce) -> tuple[ChartMark, ...]:
     for shown in bed.ledger.of(e.AlertShown):
         at = f"{shown.at.astimezone(in_force.zone):%H:%M}"
         marks.append(
-            ChartMark(shown.at.timestamp(), f"alert-{shown.priority}", say("bedside-mark-alert", at=at, text=shown.text))
+            ChartMark(
+                shown.at.timestamp(),
+                f"alert-{shown.priority}",
+                say("bedside-mark-alert", at=at, text=shown.text),
+            )
         )
     return tuple(sorted(marks, key=lambda mark: mark.at))
 

@@ -1,1 +1,1 @@
-"""The ward board: who needs someone, and when?"""
+"""The ward board says who needs someone, and when."""

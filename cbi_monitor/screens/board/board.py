@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from datetime import datetime, timedelta, tzinfo
 
@@ -59,7 +60,11 @@ class Headings(QWidget):
             text = f"{line.astimezone(self.zone):%H:%M}"
             half = metrics.horizontalAdvance(text) / 2
             # Every second quarter at most, and never on top of the one before.
-            if x - half < end or x + half > columns.alert[0] - 2 or line.minute % 30 and half * 2 > 32 * self.by:
+            if (
+                x - half < end
+                or x + half > columns.alert[0] - 2
+                or (line.minute % 30 and half * 2 > 32 * self.by)
+            ):
                 continue
             painter.drawText(QRectF(x - half, 0, 2 * half + 2, tall), Qt.AlignmentFlag.AlignVCenter, text)
             end = x + half + 8 * self.by
@@ -144,11 +149,11 @@ class Board(QWidget):
         self.head.addWidget(self.signed)
         self.headings = Headings()
         outer.addWidget(self.headings)
-        self.scroll = QScrollArea()
-        self.scroll.setWidgetResizable(True)
-        self.scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.scroll.setAccessibleName(say("board-name"))
+        self.sheet_of_lanes = QScrollArea()
+        self.sheet_of_lanes.setWidgetResizable(True)
+        self.sheet_of_lanes.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.sheet_of_lanes.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.sheet_of_lanes.setAccessibleName(say("board-name"))
         self.list = QWidget()
         self.list.setProperty("part", "page")
         self.list.setAccessibleName(say("board-name"))
@@ -161,8 +166,8 @@ class Board(QWidget):
         self.empty.setWordWrap(True)
         self.rows.addWidget(self.empty)
         self.rows.addStretch(1)
-        self.scroll.setWidget(self.list)
-        outer.addWidget(self.scroll, 1)
+        self.sheet_of_lanes.setWidget(self.list)
+        outer.addWidget(self.sheet_of_lanes, 1)
         self.legend = Legend()
         outer.addWidget(self.legend)
 
@@ -248,7 +253,7 @@ class Board(QWidget):
                 self.rows.removeWidget(row)
                 self.rows.insertWidget(place, row)
             self._order = wanted
-            for one, other in zip(wanted, wanted[1:], strict=False):
+            for one, other in itertools.pairwise(wanted):
                 QWidget.setTabOrder(self._rows[one], self._rows[other])
             if focused in self._rows:
                 self._rows[focused].setFocus()
@@ -267,7 +272,7 @@ class Board(QWidget):
         row = self._rows.get(session or "")
         if row is not None:
             row.setFocus(Qt.FocusReason.TabFocusReason)
-            self.scroll.ensureWidgetVisible(row, 0, 12)
+            self.sheet_of_lanes.ensureWidgetVisible(row, 0, 12)
 
     # --- size ---------------------------------------------------------------------------------------------------
 
@@ -292,10 +297,10 @@ class Board(QWidget):
             row.setMaximumHeight(round(tallest))
             if changed and row.lane is not None and row.now is not None:
                 row.show_lane(row.lane, row.now, by)
-        bar = self.scroll.verticalScrollBar()
+        bar = self.sheet_of_lanes.verticalScrollBar()
         needed = sum(row.minimumSizeHint().height() + 6 for row in self._rows.values())
-        scrolls = needed > self.scroll.viewport().height()
-        width = self.scroll.width() - (bar.sizeHint().width() if scrolls else 0)
+        scrolls = needed > self.sheet_of_lanes.viewport().height()
+        width = self.sheet_of_lanes.width() - (bar.sizeHint().width() if scrolls else 0)
         for strip in (self.headings, self.legend):
             strip.by = by
             strip.updateGeometry()

@@ -79,6 +79,10 @@ def bags_until_shift_end(shares: Iterable[Share], in_force: InForce, now: dateti
     if not sizes:
         return ""
     usual = sizes.most_common(1)[0][0]
-    spread = says.number(low) if low == high else say("screens-range", low=says.number(low), high=says.number(high))
+    spread = (
+        says.number(low)
+        if low == high
+        else say("screens-range", low=says.number(low), high=says.number(high))
+    )
     end = says.clock(shift_at(in_force.ward, now).end, in_force.zone)
     return say("board-bags", size=f"{usual / 1000:g}", until=end, range=spread)

@@ -72,15 +72,25 @@ def _seen_how(standing: Any, now: datetime) -> str:
         return ""
     later = standing.seen
     if later is not None and (standing.steady is None or later.at > standing.steady.at):
-        return say("board-seen-then", how=say(f"screens-how-{later.how.replace('_', '-')}"), ago=says.ago(later.at, now))
-    return says.joined(says.ago(standing.steady.at, now), say("screens-how-steady"))
+        return say(
+            "board-seen-then",
+            how=say(f"screens-how-{later.how.replace('_', '-')}"),
+            ago=says.ago(later.at, now),
+        )
+    age = says.ago(standing.steady.at, now)
+    if (now - standing.steady.at).total_seconds() >= 3600:
+        return age
+    return says.joined(age, say("screens-how-steady"))
 
 
 def _seen_late(bed: Bed, now: datetime) -> bool:
     later = bed.standing.seen
     if later is not None and later.how in ("none", "drops_only", "slow"):
         return True
-    return any(task.kind == "look" and task.overdue_at is not None and task.overdue_at <= now for task in bed.judgement.tasks)
+    return any(
+        task.kind == "look" and task.overdue_at is not None and task.overdue_at <= now
+        for task in bed.judgement.tasks
+    )
 
 
 def hold_words(standing: Any, zone: Any, now: datetime) -> tuple[str, str, float | None, float | None]:
@@ -117,10 +127,19 @@ def _mark(task: Task, bed: Bed, zone: Any, now: datetime, high: bool) -> Mark | 
         if task.due <= now and (now - task.due).total_seconds() < 60:
             text = say("board-mark-now")
         elif task.due <= now:
-            text = say("board-mark-late", at=says.clock(task.due, zone, now), span=says.span_minutes((now - task.due).total_seconds()))
+            text = say(
+                "board-mark-late",
+                at=says.clock(task.due, zone, now),
+                span=says.span_minutes((now - task.due).total_seconds()),
+            )
         elif high and task.kind == "look":
             text = say("board-mark-now")
-        if task.possible_since is not None and task.possible_since <= now and task.kind == "look" and not late:
+        if (
+            task.possible_since is not None
+            and task.possible_since <= now
+            and task.kind == "look"
+            and not late
+        ):
             text = say("board-mark-possible", at=text, since=says.clock(task.possible_since, zone, now))
         name = say(f"board-mark-{task.kind}", at=text)
         return Mark(task.kind, max(due, now), text, name, urgent=late or due - now <= SOON)
@@ -129,7 +148,9 @@ def _mark(task: Task, bed: Bed, zone: Any, now: datetime, high: bool) -> Mark | 
         waits = not task.facts.get("last_open", True)
         name = say("board-mark-dry-waits" if waits else "board-mark-dry", line=task.subject, at=text)
         label = say("board-mark-line", line=task.subject, at=text)
-        return Mark("dry", max(task.due, now), label, name, urgent=not waits and task.due - now <= SOON, waits=waits)
+        return Mark(
+            "dry", max(task.due, now), label, name, urgent=not waits and task.due - now <= SOON, waits=waits
+        )
     if task.kind == "drainage_full":
         full = bed.standing.drainage.full
         at = full.likely if full is not None else task.due
@@ -146,7 +167,12 @@ def spoken_for(bed: Bed) -> list[AlertState]:
 def chip_of(bed: Bed, words: Words, zone: Any, now: datetime) -> Chip | None:
     """The worst alert that stands, in its few words; then since when, who is going, and how many more."""
     if bed.fault:
-        return Chip("high", say("board-fault"), (say("board-fault-line", reference=bed.fault),), spoken=say("board-fault"))
+        return Chip(
+            "high",
+            say("board-fault"),
+            (say("board-fault-line", reference=bed.fault),),
+            spoken=say("board-fault"),
+        )
     standing = spoken_for(bed)
     if not standing:
         return None
@@ -154,8 +180,7 @@ def chip_of(bed: Bed, words: Words, zone: Any, now: datetime) -> Chip | None:
     more = len(standing) - 1
     since = state.reading.since or state.raised_at
     lines = [says.joined(
-        say("screens-since", at=says.clock(since, zone, now)), says.ago(since, now),
-        say("board-more", n=more) if more else "",
+        say("screens-since", at=says.clock(since, zone, now)), says.ago(since, now)
     )]  # fmt: skip
     going = answer_words(state, zone, now)
     if going:
@@ -164,6 +189,8 @@ def chip_of(bed: Bed, words: Words, zone: Any, now: datetime) -> Chip | None:
         lines.append(words.first_act(state.reading))
     text = short_words(state, words)
     spoken = f"{say('screens-priority-' + state.priority)}: {text}, {', '.join(lines)}"
+    if more:
+        spoken = f"{spoken}, {say('board-more', n=more)}"
     return Chip(state.priority, text, tuple(lines), more, spoken)
 
 
@@ -176,7 +203,9 @@ def answer_words(state: AlertState, zone: Any, now: datetime) -> str:
         return say("board-came-back", at=says.clock(state.came_back[-1], zone, now))
     seen = [answer for answer in state.answers if answer.kind == "seen"]
     if seen and state.quiet(now):
-        return say("board-seen-by", by=seen[-1].by or say("screens-no-name"), at=says.clock(seen[-1].at, zone, now))
+        return say(
+            "board-seen-by", by=seen[-1].by or say("screens-no-name"), at=says.clock(seen[-1].at, zone, now)
+        )
     return ""
 
 
@@ -222,7 +251,10 @@ def urine_line(bed: Bed) -> str:
     per_kg = window.per_kg
     if per_kg is None or per_kg.low <= OLIGURIA <= per_kg.high:
         return ""
-    return say("board-urine", range=say("screens-range", low=says.number(per_kg.low, 1), high=says.number(per_kg.high, 1)))
+    return say(
+        "board-urine",
+        range=say("screens-range", low=says.number(per_kg.low, 1), high=says.number(per_kg.high, 1)),
+    )
 
 
 def _cleared(bed: Bed, zone: Any, now: datetime) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from cbi_monitor.screens import icons, look
@@ -70,7 +70,12 @@ class Row(QAbstractButton):
 
     def show_lane(self, lane: Lane, now: datetime, by: float) -> bool:
         """Take what is to be shown; repaints only where something differs. True when it did."""
-        if lane == self.lane and by == self.by and self.now is not None and (now - self.now).total_seconds() < 15:
+        if (
+            lane == self.lane
+            and by == self.by
+            and self.now is not None
+            and (now - self.now).total_seconds() < 15
+        ):
             return False
         said = lane.spoken
         if self.lane is None or said != self.lane.spoken:
@@ -118,7 +123,9 @@ class Row(QAbstractButton):
         for mark in self.lane.marks:
             if mark.at - self.now > AHEAD:
                 continue
-            wide = QFontMetricsF(look.font(look.SMALL, bold=mark.urgent, by=self.by)).horizontalAdvance(mark.text)
+            wide = QFontMetricsF(look.font(look.SMALL, bold=mark.urgent, by=self.by)).horizontalAdvance(
+                mark.text
+            )
             x = columns.x_of(mark.at, self.now)
             full = (22 + 4) * self.by + wide
             # A mark near the right end keeps its words on the lane: they stand left of the instant there.
@@ -192,14 +199,19 @@ class Row(QAbstractButton):
         top = self._top()
         size = look.LARGE
         wide = columns.bed[1] - columns.bed[0]
-        while size > look.TEXT and QFontMetricsF(look.font(size, bold=True, by=by)).horizontalAdvance(lane.bed) > wide:
+        while (
+            size > look.TEXT
+            and QFontMetricsF(look.font(size, bold=True, by=by)).horizontalAdvance(lane.bed) > wide
+        ):
             size -= 2
         large = look.font(size, bold=True, by=by)
         self._write(painter, columns.bed, top - 4 * by, lane.bed, large, theme.ink, tall=30)
         small = look.font(look.SMALL, by=by)
         beside = columns.bed[0] + QFontMetricsF(large).horizontalAdvance(lane.bed) + 8 * by
         if beside + QFontMetricsF(small).horizontalAdvance(lane.day) <= columns.bed[1] + 2 * by:
-            self._write(painter, (beside, columns.bed[1] + 4 * by), top + by, lane.day, small, theme.soft, tall=24)
+            self._write(
+                painter, (beside, columns.bed[1] + 4 * by), top + by, lane.day, small, theme.soft, tall=24
+            )
             lines = self._wrapped(lane.operation, small, wide, 2)
         else:
             lines = [*self._wrapped(lane.operation, small, wide, 1), lane.day]
@@ -209,7 +221,7 @@ class Row(QAbstractButton):
     @staticmethod
     def _wrapped(text: str, font: QFont, wide: float, most: int) -> list[str]:
         """A text in at most so many lines; the last one is left to be cut with dots."""
-        metrics, lines, rest = QFontMetricsF(font), [], text.split()
+        metrics, lines, rest = QFontMetricsF(font), [], text.split()  # type: ignore[var-annotated]
         while rest and len(lines) < most - 1:
             line = rest.pop(0)
             while rest and metrics.horizontalAdvance(f"{line} {rest[0]}") <= wide:
@@ -235,7 +247,9 @@ class Row(QAbstractButton):
         theme, by = look.theme(), self.by
         top = self._top()
         bold = look.font(look.STRONG if len(lane.seen) < 13 else look.TEXT, bold=True, by=by)
-        self._write(painter, columns.seen, top, lane.seen, bold, theme.late if lane.seen_late else theme.ink, tall=22)
+        self._write(
+            painter, columns.seen, top, lane.seen, bold, theme.late if lane.seen_late else theme.ink, tall=22
+        )
         small = look.font(look.SMALL, by=by)
         ink = theme.ink if lane.seen_late else theme.soft
         self._write(painter, columns.seen, top + 24 * by, lane.seen_how, small, ink, tall=17)
@@ -256,7 +270,9 @@ class Row(QAbstractButton):
         self._write(painter, column, top, lane.hold, bold, theme.ink, tall=22)
         below = not known or used + age + 8 * by > column[1] - column[0]
         if not below:
-            self._write(painter, column, top + 2 * by, lane.hold_as_of, small, theme.soft, right=True, tall=20)
+            self._write(
+                painter, column, top + 2 * by, lane.hold_as_of, small, theme.soft, right=True, tall=20
+            )
         if not known:
             self._write(painter, column, top + 24 * by, lane.hold_as_of, small, theme.soft, tall=17)
             self._write(painter, column, top + 42 * by, lane.limit_text, small, theme.soft, tall=17)
@@ -287,9 +303,13 @@ class Row(QAbstractButton):
             middle = max(left + half, min(right - half, at))
             if below:
                 middle = left + half
-            self._write(painter, (middle - half, middle + half), top + 42 * by, text, small, theme.soft, tall=17)
+            self._write(
+                painter, (middle - half, middle + half), top + 42 * by, text, small, theme.soft, tall=17
+            )
         if below:
-            self._write(painter, column, top + 42 * by, lane.hold_as_of, small, theme.soft, right=True, tall=17)
+            self._write(
+                painter, column, top + 42 * by, lane.hold_as_of, small, theme.soft, right=True, tall=17
+            )
 
     def _lane(self, painter: QPainter, columns: Columns, lane: Lane) -> None:
         theme, by = look.theme(), self.by
@@ -335,7 +355,7 @@ class Row(QAbstractButton):
         lines = [line for line in (*chip.lines, lane.cleared) if line]
         wrapped = [part for line in lines for part in self._wrapped(line, small, place[1] - place[0], 2)]
         room = int((self.height() - 35 * by) // (15.5 * by))
-        lines = (wrapped if len(wrapped) <= room else lines)[:max(2, room)]
+        lines = (wrapped if len(wrapped) <= room else lines)[: max(2, room)]
         top = max(6 * by, (self.height() - (29 + 15.5 * len(lines)) * by) / 2 - by)
         box = QRectF(columns.alert[0], top, columns.alert[1] - columns.alert[0], 28 * by)
         fill = {"high": theme.high, "medium": theme.medium, "low": theme.panel}[chip.priority]
@@ -349,7 +369,7 @@ class Row(QAbstractButton):
         self._write(painter, place, top, mark, bold, ink, tall=28)
         indent = place[0] + QFontMetricsF(bold).horizontalAdvance(mark) + 8 * by
         words, font = chip.text, bold
-        room = columns.alert[1] - 6 * by - indent
+        room = columns.alert[1] - 6 * by - indent  # type: ignore[assignment]
         if QFontMetricsF(bold).horizontalAdvance(words) > room:
             font = look.font(look.SMALL, bold=True, by=by)
         self._write(painter, (indent, columns.alert[1] - 6 * by), top, words, font, ink, tall=28)

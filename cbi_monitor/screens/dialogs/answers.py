@@ -43,7 +43,9 @@ class AlertSheet(Sheet):
             if not state.stands:
                 text = say("alert-cleared-line", text=text)
             self.list.addItem(QListWidgetItem(text))
-        self.list.currentRowChanged.connect(lambda n: self.text.setText(words.alert(self.states[n]) if n >= 0 else ""))
+        self.list.currentRowChanged.connect(
+            lambda n: self.text.setText(words.alert(self.states[n]) if n >= 0 else "")
+        )
         self.list.setMaximumHeight(130)
         self.in_order(self.action)
         self.get(QPushButton, "going").clicked.connect(lambda: self._answer("going"))
@@ -64,26 +66,32 @@ class AlertSheet(Sheet):
             return
         state = self.states[row]
         action = self.action.text().strip() or None
-        outcome = self.desk.answer_alert(self.session, state.id, kind, self.nurse(), action)
+        outcome = self.desk.answer_alert(self.session, state.id, kind, self.nurse(), action)  # type: ignore[arg-type]
         self.finish(outcome, say(f"alert-answered-{kind}", by=self.nurse() or ""))
 
 
 class FindingSheet(Sheet):
-    """A question that the chart asks: is it right, was something not written down, or is it wrong?"""
+    """A question that the chart asks: right, not written down, or wrong."""
 
     form_name = "finding"
 
-    def __init__(self, desk: Desk, nurse: Nurse, session: str, finding: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, desk: Desk, nurse: Nurse, session: str, finding: str, parent: QWidget | None = None
+    ) -> None:
         self.session, self.finding = session, finding
         super().__init__(desk, nurse, parent)
 
     def build(self) -> None:
         """Answer, volume where it was not written down, reason."""
         words = Words(self.desk.in_force.zone, self.desk.in_force.scale)
-        found = next((one for one in self.desk.bed(self.session).ledger.findings if one.id == self.finding), None)
+        found = next(
+            (one for one in self.desk.bed(self.session).ledger.findings if one.id == self.finding), None
+        )
         self.get(QLabel, "text").setText("" if found is None else words.finding(found))
         self.answer = self.get(KeyField, "answer")
-        self.answer.ask(say("finding-answer"), choices.choices("answer", "confirmed", "not_recorded", "wrong"))
+        self.answer.ask(
+            say("finding-answer"), choices.choices("answer", "confirmed", "not_recorded", "wrong")
+        )
         self.volume, self.reason = self.get(VolumeField, "volume"), self.get(TextField, "reason")
         self.volume.ask(say("finding-volume"))
         self.volume.doubtful = False
@@ -111,11 +119,15 @@ class FindingSheet(Sheet):
             self.refuse(self.reason, f"{say('refuse-reason-missing')}; {say('write-reason')}")
             return
         try:
-            volume = self.figure(self.volume, "ml", doubtful=False) if self.answer.value == "not_recorded" else None
+            volume = (
+                self.figure(self.volume, "ml", doubtful=False)
+                if self.answer.value == "not_recorded"
+                else None
+            )
         except Unreadable:
             return
         outcome = self.desk.answer_finding(
-            self.session, self.finding, self.answer.value, None if volume is None else volume["ml"],
+            self.session, self.finding, self.answer.value, None if volume is None else volume["ml"],  # type: ignore[arg-type]
             self.reason.text().strip(), self.nurse(),
         )  # fmt: skip
         self.finish(outcome, say("finding-saved"))

@@ -24,14 +24,23 @@ class CorrectionSheet(Sheet):
 
     form_name = "correction"
 
-    def __init__(self, desk: Desk, nurse: Nurse, session: str, line: EntryLine, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, desk: Desk, nurse: Nurse, session: str, line: EntryLine, parent: QWidget | None = None
+    ) -> None:
         self.session, self.line = session, line
         super().__init__(desk, nurse, parent)
 
     def build(self) -> None:
         """A field for every one that was written."""
         event: Event = self.line.event
-        self.get(QLabel, "text").setText(say("correction-entry", time=self.line.time, kind=self.line.kind, text=self.line.text or self.line.struck))
+        self.get(QLabel, "text").setText(
+            say(
+                "correction-entry",
+                time=self.line.time,
+                kind=self.line.kind,
+                text=self.line.text or self.line.struck,
+            )
+        )
         form = self.form.findChild(QFormLayout, "fields")
         payload = payload_of(event)
         self.old: dict[str, str] = {}
@@ -109,7 +118,9 @@ class CorrectionSheet(Sheet):
         if not changed:
             self.tell(say("correction-nothing"))
             return
-        outcome = self.desk.correct(self.session, self.line.id, changed, self.reason.text().strip(), self.nurse())
+        outcome = self.desk.correct(
+            self.session, self.line.id, changed, self.reason.text().strip(), self.nurse()
+        )
         self.finish(outcome, say("correction-saved"))
 
     def strike(self) -> None:

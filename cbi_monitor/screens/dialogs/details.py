@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
-
 from pydantic import ValidationError
+from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
 from cbi_monitor.model.events import CatheterPlaced, Event, Ordered, SessionDetails
 from cbi_monitor.screens.bedside.bedside import still_to_ask

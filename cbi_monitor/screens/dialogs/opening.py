@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from pydantic import ValidationError
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QPushButton
-
-from pydantic import ValidationError
 
 from cbi_monitor.model.events import (
     BagHung,
@@ -56,7 +55,9 @@ class OpeningSheet(Sheet):
         for name, key, offered in asked:
             self.keys[name] = self.get(KeyField, name)
             self.keys[name].ask(say(key), offered)
-        self.volumes = {name: self.get(VolumeField, name) for name in ("left_a", "left_b", "contents", "rate")}
+        self.volumes = {
+            name: self.get(VolumeField, name) for name in ("left_a", "left_b", "contents", "rate")
+        }
         for name, key in (("left_a", "opening-left-a"), ("left_b", "opening-left-b"), ("contents", "opening-contents"),
                           ("rate", "opening-rate")):  # fmt: skip
             self.volumes[name].ask(say(key))

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QWidget
 from cbi_monitor.model.events import Event
 from cbi_monitor.model.findings import Refusal
 from cbi_monitor.screens import forms
-from cbi_monitor.screens.fields import SAME, KeyField, TextField, VolumeField, WhenField
+from cbi_monitor.screens.fields import KeyField, TextField, VolumeField, WhenField
 from cbi_monitor.screens.overlay import DemoMark
 from cbi_monitor.screens.slips.slip import Nurse, tube_icon
 from cbi_monitor.ward.desk import Desk
@@ -187,7 +187,10 @@ class Sheet(QDialog):
 
     def show_invalid(self, wrong: ValidationError) -> None:
         """What an event says about its fields, in one line."""
-        faults = [f"{'.'.join(map(str, f['loc']))}: {str(f['msg']).removeprefix('Value error, ')}" for f in wrong.errors()]
+        faults = [
+            f"{'.'.join(map(str, f['loc']))}: {str(f['msg']).removeprefix('Value error, ')}"
+            for f in wrong.errors()
+        ]
         self.tell("; ".join(faults))
 
     def finish(self, outcome: object, words: str) -> bool:

@@ -36,14 +36,17 @@ class CheckSlip(Slip):
             pain = said[-1].pain
             last = "cannot_say" if pain == "cannot_say" else "comfortable" if pain == 0 else "not_comfortable"
         self.add_keys("comfort", say("check-comfort"), choices.comfort(), last)
-        pain = PainField(self)
+        pain = PainField(self)  # type: ignore[assignment]
         known = next((event.pain for event in reversed(said) if isinstance(event.pain, int)), None)
         pain.ask(say("check-pain"), last="" if known is None else str(known))
-        self.add("pain", pain, say("check-pain"))
+        self.add("pain", pain, say("check-pain"))  # type: ignore[arg-type]
         self.show_field("pain", False)
         graded = ledger.of(EffluentGraded)
         self.add_keys(
-            "grade", say("check-colour"), choices.colours(self.desk.in_force.scale), graded[-1].grade if graded else None
+            "grade",
+            say("check-colour"),
+            choices.colours(self.desk.in_force.scale),
+            graded[-1].grade if graded else None,
         )
         clots = next((event.clots for event in reversed(graded) if event.clots is not None), None)
         self.add_keys("clots", say("check-clots"), choices.clots(), clots)
@@ -105,7 +108,9 @@ class CheckSlip(Slip):
         entry.left = {line: self.value(f"left.{line}") for line in self.lines if f"left.{line}" in self.cells}
         entry.run_in = self.value("run_in") if "run_in" in self.cells else ""
         entry.rate = self.value("rate")
-        entry.kept = {finding: reason.text() for finding, reason in self._kept.items() if reason.text().strip()}
+        entry.kept = {
+            finding: reason.text() for finding, reason in self._kept.items() if reason.text().strip()
+        }
         return entry
 
     def events(self, now: datetime) -> tuple[list[Event], list[Refusal]]:
@@ -149,5 +154,7 @@ class CheckSlip(Slip):
         seen = bed.ledger.of(OutflowSeen)
         words = super().saved_words()
         if seen and seen[-1].how == "steady" and self.value("running") == "steady":
-            words = say("check-saved", at=says.clock(seen[-1].at, zone, now), by=seen[-1].by or say("screens-no-name"))
+            words = say(
+                "check-saved", at=says.clock(seen[-1].at, zone, now), by=seen[-1].by or say("screens-no-name")
+            )
         return words if due is None else say("check-saved-next", words=words, at=says.clock(due, zone, now))

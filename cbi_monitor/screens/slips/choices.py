@@ -33,7 +33,9 @@ def clots() -> tuple[Choice, ...]:
 
 def colours(scale: EffluentScale) -> tuple[Choice, ...]:
     """The ward's own scale, 1 the palest."""
-    return tuple(Choice(str(n), grade.key, grade.word, grade.swatch) for n, grade in enumerate(scale.grades, start=1))
+    return tuple(
+        Choice(str(n), grade.key, grade.word, grade.swatch) for n, grade in enumerate(scale.grades, start=1)
+    )
 
 
 def yes_no(field: str) -> tuple[Choice, ...]:

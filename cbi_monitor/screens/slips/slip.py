@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 
+from pydantic import ValidationError
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QIcon, QKeySequence, QPainter, QPixmap, QShortcut
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
-
-from pydantic import ValidationError
 
 from cbi_monitor.model.events import Answered, Event
 from cbi_monitor.model.findings import Finding, Refusal
@@ -48,7 +47,7 @@ class Slip(QFrame):
 
     kind = "slip"
     needs_name = True
-    alias: dict[str, str] = {}
+    alias: ClassVar[dict[str, str]] = {}
 
     def __init__(self, desk: Desk, session: str, nurse: Nurse, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -78,16 +77,16 @@ class Slip(QFrame):
         self.message.setVisible(False)
         self.when.ask_when()
         self.when.changed.connect(self._typed)
-        self.when.done.connect(lambda: self.focus_first())
-        self.when.focused.connect(lambda: self._show_keys(self.when))
+        self.when.done.connect(self.focus_first)
+        self.when.focused.connect(lambda: self._show_keys(self.when))  # type: ignore[arg-type]
         self.keep.clicked.connect(self.save)
         self.leave_button.clicked.connect(self.left)
         for keys in ("Ctrl+Return", "Ctrl+Enter"):
             self._shortcut(keys, self, self.save, Qt.ShortcutContext.WidgetWithChildrenShortcut)
         self._shortcut("Escape", self, self.left.emit, Qt.ShortcutContext.WidgetWithChildrenShortcut)
         for keys in ("Return", "Enter"):
-            self._shortcut(keys, self.keep, self.save, Qt.ShortcutContext.WidgetShortcut)
-            self._shortcut(keys, self.leave_button, self.left.emit, Qt.ShortcutContext.WidgetShortcut)
+            self._shortcut(keys, self.keep, self.save, Qt.ShortcutContext.WidgetShortcut)  # type: ignore[arg-type]
+            self._shortcut(keys, self.leave_button, self.left.emit, Qt.ShortcutContext.WidgetShortcut)  # type: ignore[arg-type]
         self._wait = QTimer(self)
         self._wait.setSingleShot(True)
         self._wait.setInterval(150)
@@ -153,7 +152,9 @@ class Slip(QFrame):
         self.add(name, field, label, wide=wide)
         return field
 
-    def add_volume(self, name: str, label: str, *, last: str = "", ghost: str = "", doubtful: bool = True) -> VolumeField:
+    def add_volume(
+        self, name: str, label: str, *, last: str = "", ghost: str = "", doubtful: bool = True
+    ) -> VolumeField:
         """A field for a figure."""
         field = VolumeField(self)
         field.doubtful = doubtful
@@ -217,13 +218,27 @@ class Slip(QFrame):
                 item.widget().deleteLater()
         if isinstance(field, KeyField):
             for choice in field.choices:
-                self._chip(choice.key, choice.word, choice.swatch, lambda value=choice.value: field.choose(value))
+                self._chip(
+                    choice.key,
+                    choice.word,
+                    choice.swatch,
+                    lambda value=choice.value: field.choose(value),  # type: ignore[misc]
+                )
             if field.last is not None:
-                self._chip(SAME, say("field-same", value=field.last.word), None, lambda: field.choose(field.last.value))
+                self._chip(
+                    SAME,
+                    say("field-same", value=field.last.word),
+                    None,
+                    lambda: field.choose(field.last.value),
+                )
         else:
             for key in getattr(field, "switches", ()):
-                self._chip(key, say(f"slip-switch-{key}"), None, lambda key=key: field.switched.emit(key))
-            words = say("field-keys-volume") if isinstance(field, VolumeField) and field.doubtful else say("field-keys-text")
+                self._chip(key, say(f"slip-switch-{key}"), None, lambda key=key: field.switched.emit(key))  # type: ignore[attr-defined, misc]
+            words = (
+                say("field-keys-volume")
+                if isinstance(field, VolumeField) and field.doubtful
+                else say("field-keys-text")
+            )
             label = QLabel(words if not isinstance(field, WhenField) else say("field-keys-when"))
             label.setProperty("part", "small")
             label.setTextFormat(Qt.TextFormat.PlainText)
@@ -360,7 +375,7 @@ class Slip(QFrame):
             reason = TextField(row)
             reason.ask(say("slip-question-reason"), ghost=say("slip-question-ghost"))
             reason.done.connect(self.save)
-            reason.focused.connect(lambda: self._show_keys(reason))
+            reason.focused.connect(lambda asked_of=reason: self._show_keys(asked_of))
             line.addWidget(asked, 3)
             line.addWidget(reason, 2)
             self._questions.addWidget(row)
@@ -373,8 +388,8 @@ class Slip(QFrame):
         self.message.setVisible(bool(words))
         if self.message.property("part") != part:
             self.message.setProperty("part", part)
-            self.message.style().unpolish(self.message)
-            self.message.style().polish(self.message)
+            self.message.style().unpolish(self.message)  # type: ignore[arg-type]
+            self.message.style().polish(self.message)  # type: ignore[arg-type]
 
     def preview(self) -> Preview | None:
         """Show how the chart would stand if this were right; nothing is written."""
@@ -440,7 +455,7 @@ class Slip(QFrame):
 
 
 def preview_words(seen: Preview, desk: Desk, now: datetime) -> str:
-    """``If this is right: net +35 (−60 to 110) mL, bladder may hold 0 to 160 mL.``"""
+    """In words: if this is right, net +35 (−60 to 110) mL, bladder may hold 0 to 160 mL."""
     parts = []
     row = seen.row
     if row is not None and row.net_ml is not None and row.net_low_ml is not None:

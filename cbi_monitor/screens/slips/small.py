@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import ClassVar
 
 from cbi_monitor.model.events import (
     BagDown,
@@ -53,7 +54,7 @@ class BagSlip(SmallSlip):
     """A bag change: which line, what was left in the old one, the new bag's size, the line traced."""
 
     kind = "bag"
-    alias = {"label_ml": "size", "left_ml": "left", "line": "line", "fluid": "size"}
+    alias: ClassVar[dict[str, str]] = {"label_ml": "size", "left_ml": "left", "line": "line", "fluid": "size"}
 
     def build(self) -> None:
         """Line, old level, size, traced."""
@@ -94,7 +95,17 @@ class BagSlip(SmallSlip):
         traced = self.value("traced")
         clamped = True if self.value("clamped") else None
         made.append(
-            self.make(BagHung, "hung", refusals, now, line=line, label_ml=size, fluid=fluid, clamped=clamped, line_traced=traced)
+            self.make(
+                BagHung,
+                "hung",
+                refusals,
+                now,
+                line=line,
+                label_ml=size,
+                fluid=fluid,
+                clamped=clamped,
+                line_traced=traced,
+            )
         )
         return [event for event in [*made, *self.answers(now, refusals)] if event is not None], refusals
 
@@ -103,7 +114,7 @@ class EmptiedSlip(SmallSlip):
     """The drainage bag was emptied."""
 
     kind = "emptied"
-    alias = {"volume": "volume", "left_ml": "left"}
+    alias: ClassVar[dict[str, str]] = {"volume": "volume", "left_ml": "left"}
 
     def build(self) -> None:
         """Volume, what stayed in, whether it was full."""
@@ -167,14 +178,22 @@ class WashoutSlip(SmallSlip):
     """A hand washout: what went in, what came back and where, clots, how it ran afterwards."""
 
     kind = "washout"
-    alias = {"instilled_ml": "instilled", "returned_ml": "returned", "returned_to": "where"}
+    alias: ClassVar[dict[str, str]] = {
+        "instilled_ml": "instilled",
+        "returned_ml": "returned",
+        "returned_to": "where",
+    }
 
     def build(self) -> None:
         """In, back, clots, resistance, afterwards."""
         self.add_volume("instilled", say("washout-instilled"))
         self.add_volume("returned", say("washout-returned"), doubtful=False)
         self.add_keys("clots", say("check-clots"), choices.clots())
-        self.add_keys("resistance", say("washout-resistance"), choices.choices("resistance", "easy", "stiff", "in_but_not_back"))
+        self.add_keys(
+            "resistance",
+            say("washout-resistance"),
+            choices.choices("resistance", "easy", "stiff", "in_but_not_back"),
+        )
         self.add_keys("after", say("washout-after"), choices.choices("after", "steady", "slow", "none"))
 
     def events(self, now: datetime) -> tuple[list[Event], list[Refusal]]:
@@ -197,13 +216,15 @@ class ScanSlip(SmallSlip):
     """A bladder scan; and by-passing, which is found beside it."""
 
     kind = "scan"
-    alias = {"volume_ml": "volume"}
+    alias: ClassVar[dict[str, str]] = {"volume_ml": "volume"}
 
     def build(self) -> None:
         """Volume, repeat, leak."""
         self.add_volume("volume", say("scan-volume"), doubtful=False)
         self.add_keys("repeat", say("scan-repeat"), choices.yes_no("repeat"))
-        self.add_keys("leak", say("scan-leak"), choices.choices("leak", "no", "spot", "pad", "sheet", "soaked"))
+        self.add_keys(
+            "leak", say("scan-leak"), choices.choices("leak", "no", "spot", "pad", "sheet", "soaked")
+        )
 
     def events(self, now: datetime) -> tuple[list[Event], list[Refusal]]:
         """The scan, the leak."""
@@ -214,7 +235,11 @@ class ScanSlip(SmallSlip):
         if volume is None and leak in (None, "no"):
             self.must("volume", refusals)
         if volume is not None:
-            made.append(self.make(BladderScanned, "scan", refusals, now, **volume, repeat=self.value("repeat") or None))
+            made.append(
+                self.make(
+                    BladderScanned, "scan", refusals, now, **volume, repeat=self.value("repeat") or None
+                )
+            )
         if leak not in (None, "no"):
             made.append(self.make(Leaked, "leak", refusals, now, extent=leak))
         return [event for event in [*made, *self.answers(now, refusals)] if event is not None], refusals
@@ -242,9 +267,15 @@ class PatientSlip(SmallSlip):
         said: dict[str, object] = {sign: self.value(sign) for sign in self.SIGNS}
         typed = self.value("pain")
         if typed and (not typed.isdigit() or int(typed) > 10):
-            refusals.append(self.refusal("pain", say("refuse-no-pain-number", typed=typed), say("write-pain")))
+            refusals.append(
+                self.refusal("pain", say("refuse-no-pain-number", typed=typed), say("write-pain"))
+            )
             return [], refusals
-        said |= {"pain": int(typed) if typed else None, "abdomen": self.value("abdomen"), "note": self.value("note")}
+        said |= {
+            "pain": int(typed) if typed else None,
+            "abdomen": self.value("abdomen"),
+            "note": self.value("note"),
+        }
         if all(value in (None, "") for value in said.values()):
             self.must("pain", refusals)
             return [], refusals
@@ -306,7 +337,7 @@ class LevelSlip(SmallSlip):
     """One level read apart from a check, on a line that is clamped too."""
 
     kind = "level"
-    alias = {"left_ml": "left"}
+    alias: ClassVar[dict[str, str]] = {"left_ml": "left"}
 
     def build(self) -> None:
         """Line, level."""
@@ -314,7 +345,11 @@ class LevelSlip(SmallSlip):
         names = tuple(line.name for line in standing.lines) or ("A",)
         self.add_keys("line", say("bag-line"), choices.lines(names))
         last = next((line.level_ml for line in standing.lines if line.level_ml is not None), None)
-        self.add_volume("left", say("level-left"), ghost="" if last is None else say("field-last", value=says.number(last)))
+        self.add_volume(
+            "left",
+            say("level-left"),
+            ghost="" if last is None else say("field-last", value=says.number(last)),
+        )
 
     def events(self, now: datetime) -> tuple[list[Event], list[Refusal]]:
         """One level."""
@@ -333,5 +368,15 @@ class LevelSlip(SmallSlip):
 
 SLIPS: dict[str, type[Slip]] = {
     one.kind: one
-    for one in (BagSlip, EmptiedSlip, LookSlip, WashoutSlip, ScanSlip, PatientSlip, StopSlip, StartSlip, LevelSlip)
+    for one in (
+        BagSlip,
+        EmptiedSlip,
+        LookSlip,
+        WashoutSlip,
+        ScanSlip,
+        PatientSlip,
+        StopSlip,
+        StartSlip,
+        LevelSlip,
+    )
 }
