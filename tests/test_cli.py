@@ -323,6 +323,12 @@ def test_thresholds_explain(capsys: pytest.CaptureFixture[str]) -> None:
     assert "medium_behind_ml = 120" in text
     assert "Source:" in text
     assert "no_outflow" in told(capsys, "thresholds", "explain")
+    from cbi_monitor.alerts.conditions import ALL_CONDITIONS
+
+    for condition in (*ALL_CONDITIONS, "life"):
+        words = told(capsys, "thresholds", "explain", condition).splitlines()
+        assert words[0] == condition
+        assert len(words[1]) > 40
     assert run("thresholds", "explain", "retenton") == 2
     assert "Did you mean retention?" in capsys.readouterr().err
 

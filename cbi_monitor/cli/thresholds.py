@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from cbi_monitor.alerts.explain import explain as alert_explain
+from cbi_monitor.alerts.explain import explain_life, speakers
 from cbi_monitor.cli.faults import WrongUse
 from cbi_monitor.cli.output import json_text, table
 from cbi_monitor.model.findings import Refusal, Refused
@@ -93,7 +95,12 @@ def explain_condition(args: argparse.Namespace) -> int:
         hint = say("cli-did-you-mean", name=near) if near else ""
         raise WrongUse(say("cli-no-such-condition", name=args.condition, known=", ".join(heads)) + hint)
     told = [value for value in explain(THRESHOLDS, file) if value.table == name]
-    print(f"{name}\n{heads[name]}\n")
+    thresholds = load_thresholds(file)
+    key, facts = explain_life(thresholds) if name == "life" else alert_explain(name, thresholds)
+    print(f"{name}\n{say(key, **facts)}\n")
+    spoken_for = speakers(name) if name != "life" else ()
+    if spoken_for:
+        print(say("cli-spoken-for", names=", ".join(spoken_for)) + "\n")
     for value in told:
         label = value.path.partition(".")[2] or value.path
         was = say("cli-thresholds-was", shipped=_shipped(value)) if value.changed else ""

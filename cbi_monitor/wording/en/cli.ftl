@@ -289,3 +289,4 @@ cli-demo-balance = Bed { $bed } ({ $reference }), invented:
 cli-demo-written = Written:
 cli-not-written = the picture could not be written
 app-no-display = cbi-monitor: there is no display to open a window on. “cbi-monitor demo” writes pictures and a report instead; “cbi-monitor --help” lists what works without a window.
+cli-spoken-for = Listed under, while they stand: { $names }.
