@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QFile, QIODevice
 from PySide6.QtUiTools import QUiLoader
-from PySide6.QtWidgets import QLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLayout, QVBoxLayout, QWidget
 
 from cbi_monitor import resources
 from cbi_monitor.screens.fields import FIELDS
@@ -44,7 +44,8 @@ def fill(name: str, host: QWidget) -> QWidget:
     layout: QLayout | None = host.layout()
     if layout is None:
         layout = QVBoxLayout(host)
-        layout.setContentsMargins(0, 0, 0, 0)
+        edge = 16 if isinstance(host, QDialog) else 0
+        layout.setContentsMargins(edge, edge * 3 // 4, edge, edge * 3 // 4)
     layout.addWidget(made)
     return made
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QEvent, QSettings
 from PySide6.QtWidgets import QApplication
 
 from cbi_monitor.journal.sqlite import SqliteJournal
@@ -110,9 +110,18 @@ def _own_settings(tmp_path: Path) -> None:
     QSettings.setPath(QSettings.Format.NativeFormat, QSettings.Scope.UserScope, str(tmp_path / "qt"))
 
 
+@pytest.fixture(autouse=True)
+def _nothing_left_open(qapp) -> Iterator[None]:
+    """No window of one test may take the focus of the next."""
+    yield
+    for widget in QApplication.topLevelWidgets():
+        widget.close()
+        widget.deleteLater()
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    QApplication.processEvents()
+
+
 @pytest.fixture
 def demo(clock: FixedClock) -> Desk:
     return demo_desk(clock.now(), clock)
 
-
-Typist = Callable[[str], int]

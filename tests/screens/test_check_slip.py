@@ -206,4 +206,4 @@ def test_letters_in_a_field_are_no_commands(window, one_bed, slip) -> None:
 def test_the_word_of_a_saved_check_says_who_saw_it_and_when(slip, window) -> None:
     press("sc3n" + SAVE)
     words = window.bedside.slip.message.text()
-    assert words.startswith("Saved. Seen draining 14:02, K.M.")
+    assert words.startswith("Saved: seen draining 14:02, K.M.; next by 14:")

@@ -31,7 +31,8 @@ def settle() -> None:
         QApplication.processEvents()
     # without a window manager nobody gives the window its focus back when a sheet closes
     if QApplication.activeWindow() is None:
-        for widget in QApplication.topLevelWidgets():
+        top = QApplication.activeModalWidget()
+        for widget in [top] if top is not None else QApplication.topLevelWidgets():
             if widget.isVisible():
                 widget.activateWindow()
         QApplication.processEvents()
@@ -41,7 +42,7 @@ def test_a_session_is_open_within_thirty_keys(window, desk) -> None:
     QTest.keyClick(window, Qt.Key.Key_N, Qt.KeyboardModifier.ControlModifier)
     settle()
     keys = press(
-        "3B\r" + "5120\r" + "3" + "2950\r" + "\r" + "4" + "0\r" + "4" + "n" + "s" + "c" + "800" + SAVE
+        "3B\r" + "5120\r" + "3" + "2950\r" + "\r" + "4" + "0\r" + "800\r" + "s" + "4" + "n" + "c" + SAVE
     )
     settle()
     assert keys + 1 <= 30

@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
-    QButtonGroup,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -199,14 +198,15 @@ class Bedside(QWidget):
         line.setSpacing(4)
         self.read_out = Elided("small")
         line.addWidget(self.read_out, 1)
-        self.spans = QButtonGroup(self)
+        # Not a button group: of a group Tab would reach one button only.
+        self.spans: dict[str, QPushButton] = {}
         for name in SPANS:
             button = QPushButton(say(f"bedside-span-{name}"))
             button.setAccessibleName(say(f"bedside-span-{name}-name"))
             button.setCheckable(True)
             button.setChecked(name == self.span)
             button.clicked.connect(lambda _=False, name=name: self.show_span(name))
-            self.spans.addButton(button)
+            self.spans[name] = button
             line.addWidget(button)
         column.addLayout(line)
         self.chart = Chart()
@@ -394,7 +394,7 @@ class Bedside(QWidget):
     def show_span(self, name: str) -> None:
         """6 h, the shift, 24 h, all."""
         self.span = name
-        for button, span in zip(self.spans.buttons(), SPANS, strict=True):
+        for span, button in self.spans.items():
             button.setChecked(span == name)
         self._draw(self.desk.bed(self.session), self.desk.now)
 

@@ -369,10 +369,15 @@ class Row(QAbstractButton):
         self._write(painter, place, top, mark, bold, ink, tall=28)
         indent = place[0] + QFontMetricsF(bold).horizontalAdvance(mark) + 8 * by
         words, font = chip.text, bold
-        room = columns.alert[1] - 6 * by - indent  # type: ignore[assignment]
-        if QFontMetricsF(bold).horizontalAdvance(words) > room:
+        end = columns.alert[1] - 6 * by
+        if chip.more:
+            more = say("board-plus", n=chip.more)
+            wide = QFontMetricsF(bold).horizontalAdvance(more)
+            self._write(painter, (end - wide - 2, end), top, more, bold, ink, tall=28)
+            end -= wide + 8 * by
+        if QFontMetricsF(bold).horizontalAdvance(words) > end - indent:
             font = look.font(look.SMALL, bold=True, by=by)
-        self._write(painter, (indent, columns.alert[1] - 6 * by), top, words, font, ink, tall=28)
+        self._write(painter, (indent, end), top, words, font, ink, tall=28)
         for n, line in enumerate(lines):
             line_top = top + (30 + 15.5 * n) * by
             self._write(painter, place, line_top, line, small, theme.ink if n == 0 else theme.soft, tall=16)

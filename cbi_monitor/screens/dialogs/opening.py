@@ -64,8 +64,8 @@ class OpeningSheet(Sheet):
         self.volumes["rate"].doubtful = False
         self.in_order(
             self.bed, self.patient, self.keys["size_a"], self.volumes["left_a"], self.keys["size_b"], self.volumes["left_b"],
-            self.keys["capacity"], self.volumes["contents"], self.keys["grade"], self.keys["clots"], self.keys["running"],
-            self.keys["comfort"], self.volumes["rate"], self.keys["traced"], self.when,
+            self.keys["capacity"], self.volumes["contents"], self.volumes["rate"], self.keys["running"], self.keys["grade"],
+            self.keys["clots"], self.keys["comfort"], self.keys["traced"], self.when,
         )  # fmt: skip
         self._show_b(False)
         self.keys["size_b"].changed.connect(lambda: self._show_b(self.keys["size_b"].value is not None))
