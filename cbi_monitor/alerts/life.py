@@ -1,6 +1,8 @@
 """The life of an alert: raised, answered, cleared. Pure: ``advance(states, judgement, …) -> states``.
 
 - An alert keeps its priority by the lower clearing limit of its condition; a step worse raises it again.
+- An alert that comes again soon after it cleared clears the second time only when it has stayed clear for a while (the
+  off-delay of ISA-18.2), so that readings to and fro around a limit do not chatter. Nothing delays the raising.
 - *going*: quiet for some minutes; it comes back if nothing was charted at that bed. *seen*: needs a look or an act, and
   comes back after some minutes if nothing changed. Neither clears it; only an observation does.
 - A cleared high stays on the lane for a while, or until it is seen.
@@ -20,6 +22,13 @@ from cbi_monitor.alerts.thresholds import Thresholds
 from cbi_monitor.model.events import AlertAnswered
 from cbi_monitor.model.instants import utc
 
+AGAIN_WITHIN = timedelta(minutes=20)
+"""An alert that is raised so soon after it cleared has come again: a little more than the closest plan of checks.
+Common practice, no source."""
+STAYS_CLEAR = timedelta(minutes=20)
+"""... and clears only after so long without a reading that keeps it. Common practice, no source."""
+CLEARS_AT_ONCE = frozenset({"look_due", "check_due", "comes_and_goes"})
+"""A look or a check that was done is done, however soon the next one is late."""
 NEVER = datetime(9000, 1, 1, tzinfo=UTC)
 """Later than any instant of a chart: an alert that is said once and was seen does not come back."""
 SEEN_NEEDS_WITHIN = timedelta(minutes=10)
@@ -55,7 +64,8 @@ class AlertState:
     ``priority`` as it stands (of a cleared one: as it last stood), ``worst`` the highest it had. ``spoken_by``: the id
     of the alert that speaks for it now (of a cleared one: at last); ``spoke_at``: when it first stood for itself (None:
     never). ``quiet_until``: an answer keeps it quiet until then. ``came_back``: when it came back after an answer.
-    ``stays_until``: a cleared high stays on the lane until then.
+    ``stays_until``: a cleared high stays on the lane until then. ``came_again``: it was raised soon after it had
+    cleared; ``clear_since``: nothing keeps it since then, but it must stay so before it clears.
     """
 
     id: str
@@ -76,6 +86,8 @@ class AlertState:
     spoken_by: str | None = None
     spoke_at: datetime | None = None
     stays_until: datetime | None = None
+    came_again: bool = False
+    clear_since: datetime | None = None
 
     @property
     def stands(self) -> bool:
@@ -126,8 +138,8 @@ def advance(
     """The states after a judgement.
 
     ``answers``: all answers in force that are known by now. ``charted_at``: when something was last charted at this bed
-    (when it became known). Cleared alerts stay in the result as long as the lane or ``comes_and_goes`` needs them, at
-    least in the step that cleared them.
+    (when it became known). Cleared alerts stay in the result as long as the lane or ``comes_and_goes`` needs them, and
+    for a while in case they come again; ``on_lane`` says what is to be shown.
     """
     now = judgement.now
     readings = {(r.condition, r.subject): r for r in judgement.readings}
@@ -153,10 +165,10 @@ def advance(
 
 
 def _kept(state: AlertState, keep: timedelta, now: datetime) -> bool:
-    """Off the lane, but just cleared, or a high of which ``comes_and_goes`` must still know."""
+    """Off the lane, but cleared so lately that it may come again, or a high that ``comes_and_goes`` must know of."""
     if state.cleared_at is None:
         return True
-    return state.cleared_at == now or (state.worst == "high" and now < state.cleared_at + keep)
+    return now - state.cleared_at <= AGAIN_WITHIN or (state.worst == "high" and now < state.cleared_at + keep)
 
 
 def _apply(
@@ -183,6 +195,12 @@ def _apply(
         if key in met or reading.priority is None:
             continue
         raised = Raised(now, reading.priority, reading, judgement.figures)
+        again = reading.condition not in CLEARS_AT_ONCE and any(
+            (s.condition, s.subject) == key
+            and s.cleared_at is not None
+            and now - s.cleared_at <= AGAIN_WITHIN
+            for s in states
+        )
         result.append(
             AlertState(
                 id=alert_id(session, *key, now),
@@ -195,6 +213,7 @@ def _apply(
                 raises=(raised,),
                 reading=reading,
                 figures=judgement.figures,
+                came_again=again,
             )
         )
     return tuple(result)
@@ -205,12 +224,19 @@ def _carry(
 ) -> AlertState:
     held = None if reading is None else worse(reading.priority, milder(state.priority, reading.keeps))
     if reading is None or held is None:
+        if state.came_again and not judgement.closed:
+            if state.clear_since is None:
+                return replace(state, clear_since=now, figures=judgement.figures)
+            if now < state.clear_since + STAYS_CLEAR:
+                return state
         stays = None
         if state.worst == "high" and not judgement.closed:
             stays = now + timedelta(minutes=thresholds.life.cleared_high_stays_minutes)
         return replace(
             state, cleared_at=now, cleared_figures=judgement.figures, stays_until=stays, quiet_until=None
         )
+    if state.clear_since is not None:
+        state = replace(state, clear_since=None)
     if RANK[held] > RANK[state.priority]:
         raised = Raised(now, held, reading, judgement.figures)
         return replace(
@@ -317,6 +343,8 @@ def next_change_of(states: Iterable[AlertState], thresholds: Thresholds, now: da
             found.append(quiet)
         if state.stays_until is not None and now < state.stays_until:
             found.append(state.stays_until)
+        if state.stands and state.clear_since is not None and now < state.clear_since + STAYS_CLEAR:
+            found.append(state.clear_since + STAYS_CLEAR)
     _, ends = comes_and_goes(states, thresholds.comes_and_goes, now)
     if ends is not None and ends > now:
         found.append(ends)

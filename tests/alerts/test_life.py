@@ -46,7 +46,32 @@ def test_raised_and_cleared() -> None:
     assert (state.raised_at, state.priority, state.stands, state.spoke_at) == (t(0), "medium", True, t(0))
     cleared = only(step(raised, 15))
     assert (cleared.cleared_at, cleared.stands, cleared.on_lane(t(16))) == (t(15), False, False)
-    assert step((cleared,), 16) == (), "a mild one leaves at once"
+    assert step((cleared,), 36) == (), "kept off the lane in case it comes again, then forgotten"
+
+
+def test_an_alert_that_comes_again_clears_only_after_it_stayed_clear() -> None:
+    """Readings to and fro around a limit, a check every 15 minutes."""
+    mild = reading("retention", "medium")
+    states = step(step((), 0, mild), 15)
+    states = step(states, 30, mild)
+    again = next(s for s in states if s.stands)
+    assert (again.came_again, again.raised_at) == (True, t(30))
+    states = step(states, 45)
+    assert next(s for s in states if s.stands).clear_since == t(45)
+    assert next_change_of(states, TH, t(45)) == t(65)
+    states = step(states, 60, mild)
+    assert next(s for s in states if s.stands).clear_since is None, "still the same alert: no third call"
+    states = step(step(states, 75), 95)
+    assert [s.cleared_at for s in states if s.id == again.id] == [t(95)]
+
+
+def test_one_that_comes_later_clears_at_once_and_so_does_a_look_that_was_done() -> None:
+    states = step(step((), 0, reading("retention", "medium")), 15)
+    states = step(states, 36, reading("retention", "medium"))
+    assert not any(s.stands for s in step(states, 50))
+    states = step(step((), 0, reading("look_due", "low")), 5)
+    states = step(states, 20, reading("look_due", "low"))
+    assert not any(s.stands for s in step(states, 21))
 
 
 def test_a_reading_below_its_raising_limit_raises_nothing_but_keeps() -> None:

@@ -120,6 +120,10 @@ class Bed:
         """All findings, oldest first."""
         return self.ledger.findings
 
+    def younger(self, span: timedelta) -> datetime:
+        """The earliest instant that is less than ``span`` ago: what happened at it counts until exactly then + span."""
+        return self.now - span + timedelta(microseconds=1)
+
     def rows_back(self) -> Iterator[Row]:
         """Closed rows, newest first, as far back as they follow each other without a gap in the balance."""
         for row in reversed(self.rows):
@@ -307,8 +311,8 @@ class Bed:
         return found
 
     def vital(self, name: str, minutes: float) -> VitalSign | None:
-        """The newest vital sign of that name within so many minutes."""
-        for event in self.back(VitalSign, self.ago(minutes=minutes)):
+        """The newest vital sign of that name that is less than so many minutes old."""
+        for event in self.back(VitalSign, self.younger(timedelta(minutes=minutes))):
             if event.name.casefold() == name:
                 return event
         return None

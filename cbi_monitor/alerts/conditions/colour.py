@@ -21,10 +21,6 @@ TO_AND_FRO_MINUTES = 120.0
 """One step darker is no deepening when as dark a colour was seen so shortly before. Common practice, no source."""
 
 
-def _just_before(at: datetime) -> datetime:
-    return at + timedelta(microseconds=1)
-
-
 def colour_deepening(bed: Bed) -> Outcome:
     """Darker than the palest colour of the last hours, at a like rate; or darker because the inflow has slowed.
 
@@ -37,7 +33,7 @@ def colour_deepening(bed: Bed) -> Outcome:
     if step is None:
         return NOTHING
     look_back = timedelta(hours=th.look_back_hours)
-    grades = list(bed.back(EffluentGraded, bed.now - look_back + timedelta(microseconds=1)))
+    grades = list(bed.back(EffluentGraded, bed.younger(look_back)))
     known = [(g, place) for g in grades if (place := bed.scale.step(g.grade)) is not None]
     if len(known) < 2:
         return NOTHING
@@ -50,7 +46,7 @@ def colour_deepening(bed: Bed) -> Outcome:
     darker = step - base_step
     if darker < th.high_steps and newest.grade != bed.scale.darkest and _was_as_dark(bed, step):
         darker = 0
-    leaves = _just_before(utc(base.at) + look_back)
+    leaves = utc(base.at) + look_back
     settled = _still_unsettled(bed, known, base_step)
     if darker < th.medium_steps and settled is None:
         return NOTHING
@@ -140,13 +136,13 @@ def bleeding_on(bed: Bed) -> Outcome:
     th, scale = bed.th.bleeding_on, bed.scale
     newest = bed.grade
     red = _run(bed, scale.is_red) if bed.red else None
-    recent = bed.now - timedelta(minutes=SETTLED_MINUTES)
+    recent = bed.younger(timedelta(minutes=SETTLED_MINUTES))
     if red is None or newest is None:
         last_red = next((g for g in bed.back(EffluentGraded, recent) if scale.is_red(g.grade)), None)
         if last_red is None:
             return NOTHING
         reading = _bleeding(None, "medium", "alert-bleeding-on-says-lighter", last_red, utc(last_red.at), {})
-        until = utc(last_red.at) + timedelta(minutes=SETTLED_MINUTES, microseconds=1)
+        until = utc(last_red.at) + timedelta(minutes=SETTLED_MINUTES)
         return Outcome((_with_change(reading, until),))
     darkest = _run(bed, lambda key: key == scale.darkest)
     dark_recently = any(g.grade == scale.darkest for g in bed.back(EffluentGraded, recent))
@@ -191,7 +187,7 @@ def bleeding_on(bed: Bed) -> Outcome:
 
 def _keeps_until(bed: Bed, recent: datetime, key: str) -> datetime:
     newest = next(g.at for g in bed.back(EffluentGraded, recent) if g.grade == key)
-    return utc(newest) + timedelta(minutes=SETTLED_MINUTES, microseconds=1)
+    return utc(newest) + timedelta(minutes=SETTLED_MINUTES)
 
 
 def _bleeding(
@@ -228,7 +224,7 @@ def _shocked(bed: Bed) -> dict[str, Fact]:
 def _vitals_end(bed: Bed) -> list[datetime]:
     span = bed.th.bleeding_on.vitals_count_for_minutes
     found = [bed.vital(name, span) for name in ("systolic", "pulse")]
-    return [utc(v.at) + timedelta(minutes=span, microseconds=1) for v in found if v is not None]
+    return [utc(v.at) + timedelta(minutes=span) for v in found if v is not None]
 
 
 def clots(bed: Bed) -> Outcome:

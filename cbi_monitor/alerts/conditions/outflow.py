@@ -325,7 +325,7 @@ def repeated_washouts(bed: Bed) -> Outcome:
     """Washouts close together, or failing: time to call."""
     th = bed.th.repeated_washouts
     hours = timedelta(hours=th.medium_within_hours), timedelta(hours=th.high_within_hours)
-    washes = list(bed.back(Washout, bed.now - max(hours) + timedelta(microseconds=1)))
+    washes = list(bed.back(Washout, bed.younger(max(hours))))
     if len(washes) < min(th.medium_count, th.high_failed_count):
         return NOTHING
     priority: Priority | None = None

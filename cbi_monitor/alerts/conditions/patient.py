@@ -110,7 +110,7 @@ def _restless_is_new(bed: Bed) -> bool:
 def _signs_of_absorption(bed: Bed) -> dict[str, bool]:
     th = bed.th.absorption
     found: dict[str, bool] = {}
-    since = bed.ago(minutes=th.vitals_count_for_minutes)
+    since = bed.younger(timedelta(minutes=th.vitals_count_for_minutes))
     for event in bed.back(Symptoms, since):
         for name in ("confused", "nausea", "breathless", "shoulder_tip_pain"):
             said = getattr(event, name)
@@ -192,8 +192,8 @@ def _signs_end(bed: Bed) -> list[datetime]:
     span = timedelta(minutes=th.vitals_count_for_minutes)
     vitals = [bed.vital(name, th.vitals_count_for_minutes) for name in ("systolic", "pulse")]
     seen = [vital.at for vital in vitals if vital is not None]
-    seen += [event.at for event in bed.back(Symptoms, bed.now - span)]
-    return [utc(at) + span + timedelta(microseconds=1) for at in seen]
+    seen += [event.at for event in bed.back(Symptoms, bed.younger(span))]
+    return [utc(at) + span for at in seen]
 
 
 def _electrolyte_free(bed: Bed) -> bool:
