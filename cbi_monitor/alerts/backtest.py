@@ -30,9 +30,10 @@ MOST_STANDING = 5
 TEN_MINUTES = timedelta(minutes=10)
 A_DAY = timedelta(hours=24)
 CHATTER_GAP = timedelta(minutes=15)
-"""An alert that comes again so soon after it cleared, three times running, chatters. A bed is read every 15 minutes at
-most; the one minute that plants use would never show it. Common practice, no source."""
+CHATTER_SPAN = timedelta(minutes=60)
 CHATTER_COUNT = 3
+"""An alert that is raised three times within an hour, each time within 15 minutes of clearing, chatters. A bed is read
+every 15 minutes at most; the one minute that plants use would never show it. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +220,7 @@ def _floods(calls: Sequence[datetime], session: str | None) -> list[Flood]:
 
 
 def chattering(alerts: Iterable[AlertState]) -> list[Chatter]:
-    """Alerts of one condition and subject that came again within 15 minutes of clearing, three times running."""
+    """Alerts of one condition and subject that were raised three times within an hour, soon after clearing."""
     by_subject: dict[tuple[str, str, str], list[AlertState]] = {}
     for state in alerts:
         by_subject.setdefault((state.session, state.condition, state.subject), []).append(state)
@@ -231,6 +232,8 @@ def chattering(alerts: Iterable[AlertState]) -> list[Chatter]:
             if run and not (before is not None and state.raised_at - before <= CHATTER_GAP):
                 run = []
             run.append(state)
+            while state.raised_at - run[0].raised_at > CHATTER_SPAN:
+                run.pop(0)
             if len(run) == CHATTER_COUNT:
                 found.append(Chatter(*key, len(run), run[0].raised_at, state.raised_at))
             elif len(run) > CHATTER_COUNT:

@@ -81,6 +81,7 @@ def test_a_flood_is_more_than_ten_in_ten_minutes() -> None:
 def test_chattering_is_three_times_running_soon_after_clearing() -> None:
     assert [c.count for c in chattering([alert(0, 5), alert(10, 15), alert(20, 25)])] == [3]
     assert chattering([alert(0, 5), alert(10, 15), alert(31, 35)]) == []
+    assert chattering([alert(0, 20), alert(30, 50), alert(61, 65)]) == [], "not within an hour"
     assert chattering([alert(0, 5), alert(10, 15, "clots"), alert(20, 25)]) == []
 
 

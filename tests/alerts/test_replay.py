@@ -270,7 +270,7 @@ def test_two_sessions_must_be_told_apart() -> None:
 def test_readings_one_graduation_to_and_fro_do_not_chatter(
     stays: float, jitter: list[tuple[int, int]]
 ) -> None:
-    """The bladder holds a steady amount; every reading is off by up to one graduation of 100 mL bags (half: 50 mL)."""
+    """The bladder holds a steady amount; both readings of every check are off by up to half a mark of 100 mL bags."""
     events = small()
     for n, (bag, drained) in enumerate(jitter, start=1):
         minutes = 15.0 * n
@@ -279,7 +279,7 @@ def test_readings_one_graduation_to_and_fro_do_not_chatter(
             break
     found = whole(events).alerts
     assert chattering(found) == []
-    assert len([a for a in found if a.condition == "retention"]) <= 2
+    assert len([a for a in found if a.condition == "retention"]) <= 3
 
 
 def test_a_day_of_hundred_checks_is_replayed_quickly() -> None:
