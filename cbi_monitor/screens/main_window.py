@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 import sys
 import time
+from collections import Counter
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -47,6 +48,7 @@ class MainWindow(QMainWindow):
         self._lanes: dict[str, Lane] = {}
         self._shares: dict[str, counts.Share] = {}
         self._queue: list[str] = []
+        self._dirty: set[str] = set()
         self._lane_cost = 0.002
         self._minute: datetime | None = None
         self._stale = True
@@ -150,27 +152,31 @@ class MainWindow(QMainWindow):
         self.board.focus_row()
 
     def _beat(self, now: datetime) -> None:
-        changed = self.desk.tick(now)
+        self._dirty |= self.desk.tick(now)
         self.show_time(now)
         minute = now.replace(second=0, microsecond=0)
         if self._stale or self._minute is None:
             self.refresh(now)
             self._stale = False
+            self._queue, self._dirty = [], set()
         else:
             if minute != self._minute:
-                self._queue = list(self._lanes)
-            if changed or self._queue:
-                self.refresh(now, changed | self._next(BUDGET if len(changed) < 3 else 0.0))
+                self._queue = list(self.desk.open_sessions)
+            if self._dirty or self._queue:
+                self.refresh(now, self._next())
         self._minute = minute
         self.board.settle(now)
 
-    def _next(self, budget: float) -> frozenset[str]:
-        """The beds whose turn it is to be told anew: each once a minute, a few a second, so that no beat is felt."""
+    def _next(self) -> frozenset[str]:
+        """The beds that are told anew in this beat: those in which something changed first, then those whose minute it is;
+        a few a second, so that no beat is felt."""
+        waiting = list(dict.fromkeys((*self._dirty, *self._queue)))
         if self.pages.currentWidget() is not self.board:
-            self._queue = []
-            return frozenset((self._bedside.session,)) if self._bedside is not None else frozenset()
-        take = max(1, int(budget / self._lane_cost))
-        turn, self._queue = self._queue[:take], self._queue[take:]
+            self._queue, self._dirty = [], set()
+            return frozenset(waiting)
+        take = max(1, int(BUDGET / self._lane_cost))
+        turn, self._queue = waiting[:take], waiting[take:]
+        self._dirty = set()
         return frozenset(turn)
 
     def show_time(self, now: datetime) -> None:
@@ -207,8 +213,13 @@ class MainWindow(QMainWindow):
             self.board.show_lanes(
                 [self._lanes[one] for one in self._lanes], now, None if only is None else told
             )
-        elif self._bedside is not None and (only is None or self._bedside.session in only):
-            self._bedside.refresh(now)
+        elif self._bedside is not None:
+            if only is None or self._bedside.session in only:
+                self._bedside.refresh(now)
+            others = Counter(
+                state.priority for bed in beds if bed.session != self._bedside.session for state in spoken_for(bed)
+            )
+            self._bedside.show_others(dict(others))
         refusals = desk.in_force.refusals
         if refusals:
             self.settings_bar.show_words(
@@ -218,7 +229,7 @@ class MainWindow(QMainWindow):
             self.settings_bar.setVisible(False)
 
     def _changed(self, sessions: frozenset[str]) -> None:
-        self._stale = True
+        self._dirty |= sessions
 
     # --- honest clocks and faults -------------------------------------------------------------------------------
 

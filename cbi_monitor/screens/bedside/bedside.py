@@ -179,12 +179,15 @@ class Bedside(QWidget):
         self.bed.setTextFormat(Qt.TextFormat.PlainText)
         self.facts = Elided("soft")
         self.missing = self._button("act-details", "details")
+        self.others = QLabel()
+        self.others.setVisible(False)
         self.clock = QLabel()
         self.clock.setProperty("part", "soft")
         for widget in (self.bed,):
             head.addWidget(widget)
         head.addWidget(self.facts, 1)
         head.addWidget(self.missing)
+        head.addWidget(self.others)
         head.addWidget(self.clock)
         return head
 
@@ -293,6 +296,18 @@ class Bedside(QWidget):
     def show_clock(self, words: str) -> None:
         """The clock, to the second, and who charts."""
         self.clock.setText(words)
+
+    def show_others(self, counts: dict[str, int]) -> None:
+        """How many alerts stand at the other beds: nobody at one bed may miss another."""
+        parts = [say("board-count", mark=MARKS[name], n=counts[name]) for name in MARKS if counts.get(name)]
+        self.others.setVisible(bool(parts))
+        self.others.setText(say("bedside-others", what="  ".join(parts)))
+        self.others.setAccessibleName(self.others.text())
+        part = next((name for name in MARKS if counts.get(name)), "nil")
+        if self.others.property("part") != part:
+            self.others.setProperty("part", part)
+            self.others.style().unpolish(self.others)
+            self.others.style().polish(self.others)
 
     def refresh(self, now: datetime) -> None:
         """Everything that the chart tells, as of now."""

@@ -471,6 +471,7 @@ bedside-catheter-3 = three-way { $french } Ch (Fr)
 bedside-washout-nurse = washout: nurse may
 bedside-washout-doctor-only = washout: doctor only
 bedside-washout-never = washout: never
+bedside-others = other beds { $what }
 bedside-still-to-ask = still to ask: { $n }
 bedside-also = also: { $what }
 bedside-chart-name = Irrigation in and drainage, summed up
