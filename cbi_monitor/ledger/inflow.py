@@ -31,6 +31,7 @@ def set_rate(event: ev.InflowSet, rates: Rates) -> Range:
 def lay_on(stock: Stock, event: Event) -> None:
     """One event that opens, clamps, stops, starts or sets the inflow or clamps the drainage."""
     was_on = stock.inflow_on
+    stood = {name: line for name, line in stock.lines.items() if not line.running}
     reason = ""
     at = event.at
     if isinstance(event, ev.LineOpened):
@@ -59,7 +60,18 @@ def lay_on(stock: Stock, event: Event) -> None:
         stock.drainage = replace(stock.drainage, clamped=True)
     elif isinstance(event, ev.DrainageOpened):
         stock.drainage = replace(stock.drainage, clamped=False)
+    _begin_to_run(stock, stood, at)
     note_change(stock, was_on, at, reason)
+
+
+def _begin_to_run(stock: Stock, stood: dict[str, LineState], at: datetime) -> None:
+    """A line that stood begins to run: what its bag held while it stood is its level of this instant."""
+    for name in stood:
+        line = stock.lines[name]
+        if line.running and line.bag is not None and line.bag.known:
+            level = line.bag.level
+            line = line.with_reading(at, level.ml, max(level.variance, line.bag.before_variance))
+            stock.lines[name] = replace(line, ran_from=at)
 
 
 def note_change(stock: Stock, was_on: bool, at: datetime, reason: str = "") -> None:

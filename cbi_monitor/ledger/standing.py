@@ -48,7 +48,8 @@ def _line(line: LineState, ward: WardRules, now: datetime) -> Line:
     bag = line.bag
     assert bag is not None
     rate, _ = line_rate(line, ward.rates)
-    gap = max(0.0, hours(now - bag.level_at))
+    since = bag.level_at if line.ran_from is None else max(bag.level_at, line.ran_from)
+    gap = max(0.0, hours(now - since))
     sd = bag.level.variance**0.5
     overfill = ward.overfill.high * bag.label_ml if bag.fresh and bag.by_label else 0.0
     level_now: Range | None
@@ -61,7 +62,7 @@ def _line(line: LineState, ward: WardRules, now: datetime) -> Line:
         level_now = Range(max(0.0, bag.level.ml - 2 * sd), bag.level.ml, bag.level.ml + 2 * sd + overfill)
     else:
         level_now = Range(0.0, bag.level.ml / 2, bag.level.ml + 2 * sd + overfill)
-    dry = _time_range(bag.level_at, bag.level.ml, 2 * sd, rate, overfill) if line.running else None
+    dry = _time_range(since, bag.level.ml, 2 * sd, rate, overfill) if line.running else None
     return Line(
         name=line.name, fluid=bag.fluid, label_ml=bag.label_ml, hung_at=bag.hung_at, running=line.running,
         level_ml=bag.level.ml, level_at=bag.level_at, level_now=level_now, dry=dry, last_open=False,

@@ -171,7 +171,7 @@ class Stock:
             start_variance=measured.variance if measured else 0.0,
         )  # fmt: skip
         open_ = line.open if event.clamped is None else not event.clamped
-        line = replace(line, bag=bag, open=open_, readings=())
+        line = replace(line, bag=bag, open=open_, readings=(), ran_from=None)
         self.lines[event.line] = line.with_reading(event.at, start, spread)
 
     def _take_down(self, line: LineState, rest: Measured, at: datetime, *, as_dry: bool) -> None:

@@ -42,7 +42,10 @@ class Bag:
 
 @dataclass(frozen=True, slots=True)
 class LineState:
-    """One line: its bag, its clamp, whether it was stopped, what was set, the levels since the last change."""
+    """One line: its bag, its clamp, whether it was stopped, what was set, the levels since the last change.
+
+    ``ran_from``: when it last began to run with a level that was known just then.
+    """
 
     name: str
     bag: Bag | None = None
@@ -53,6 +56,7 @@ class LineState:
     readings: tuple[LevelReading, ...] = ()
     last_rate: Range | None = None
     turnover: Range | None = None
+    ran_from: datetime | None = None
 
     @property
     def running(self) -> bool:

@@ -13,8 +13,8 @@ from types import TracebackType
 from typing import Any
 
 import structlog
-from PySide6.QtCore import QEvent, QObject, QSettings, QStandardPaths, Qt, QUrl
-from PySide6.QtGui import QAction, QCloseEvent, QDesktopServices, QGuiApplication, QKeySequence
+from PySide6.QtCore import QEvent, QObject, QSettings, QStandardPaths, Qt
+from PySide6.QtGui import QAction, QCloseEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from cbi_monitor.screens import look, says
@@ -497,8 +497,6 @@ class MainWindow(QMainWindow):
             self.warn.show_words(say("report-failed", why=str(cause)))
             return []
         self.warn.show_words(say("report-written", path=str(paths[0])))
-        if QGuiApplication.platformName() != "offscreen":
-            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0])))
         return paths
 
     # --- light and dark, larger and smaller ---------------------------------------------------------------------

@@ -173,3 +173,14 @@ def test_irrigant_run_in_at_an_unknown_time_reduces_behind_by_its_largest():
     ])  # fmt: skip
     assert ledger.rows[0].net_ml == -3000
     assert ledger.rows[0].behind_ml == 0
+
+
+def test_a_bag_that_hung_clamped_runs_from_when_it_was_opened():
+    ledger = account([
+        *opening(), entry("bag_hung", 0, line="B", label_ml=3000, fluid="saline_0_9", clamped=True),
+        entry("inflow_set", 0, ml_per_h=500), entry("line_opened", 300, line="B"),
+        entry("line_clamped", 300, line="A"), entry("inflow_set", 300, line="B", ml_per_h=500),
+    ])  # fmt: skip
+    line = next(line for line in ledger.at(minute(420)).lines if line.name == "B")
+    assert line.level_now.mid == pytest.approx(2000)
+    assert line.dry.likely == minute(300 + 360)
