@@ -168,8 +168,10 @@ class MainWindow(QMainWindow):
         self.board.settle(now)
 
     def _next(self) -> frozenset[str]:
-        """The beds that are told anew in this beat: those in which something changed first, then those whose minute it is;
-        a few a second, so that no beat is felt."""
+        """The beds that are told anew in this beat: changed ones first, then those whose minute it is.
+
+        A few a second, so that no beat is felt.
+        """
         waiting = list(dict.fromkeys((*self._dirty, *self._queue)))
         if self.pages.currentWidget() is not self.board:
             self._queue, self._dirty = [], set()
@@ -217,7 +219,10 @@ class MainWindow(QMainWindow):
             if only is None or self._bedside.session in only:
                 self._bedside.refresh(now)
             others = Counter(
-                state.priority for bed in beds if bed.session != self._bedside.session for state in spoken_for(bed)
+                state.priority
+                for bed in beds
+                if bed.session != self._bedside.session
+                for state in spoken_for(bed)
             )
             self._bedside.show_others(dict(others))
         refusals = desk.in_force.refusals

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cbi_monitor.journal.sqlite import SqliteJournal
-from cbi_monitor.ledger import Ledger
+from cbi_monitor.ledger.ledger import Ledger
 from cbi_monitor.model.events import (
     AlertAnswered,
     AlertShown,
@@ -23,7 +23,7 @@ from cbi_monitor.model.events import (
     StruckOut,
 )
 from cbi_monitor.settings import load_scale, load_ward
-from tests.nurse_stories.typing import AtTheDesk
+from tests.nurse_stories.hands import AtTheDesk
 
 pytestmark = pytest.mark.story
 
@@ -50,18 +50,18 @@ def test_a_first_shift(real_screen, tmp_path: Path) -> None:
         nurse.window("Who charts?")
         nurse.types("K.M.\n")
         nurse.gone("Who charts?")
-        # He came an hour and ten minutes ago: bed 7A, a fresh 3 L bag, an empty 4 L drainage bag, pink, at 600.
+        # He came an hour and twenty minutes ago: bed 7A, a fresh 3 L bag, an empty 4 L drainage bag, pink, at 600.
         nurse.keys("ctrl+n")
         nurse.window("Open a session")
         nurse.types("7A\n4471\n3" + "3000\n" + "\n" + "4" + "0\n" + "600\n" + "s3nc")
-        nurse.types("y" + "-70")
+        nurse.types("y" + "-80")
         nurse.picture("opening")
         nurse.keys("ctrl+Return")
         nurse.gone("Open a session")
         nurse.picture("opened")
-        # The hourly check ten minutes ago: levels and drainage. The time first, then fourteen keys.
-        nurse.keys("F1", "shift+Tab")
-        nurse.types("-10\n" + "sc3n" + "680\n" + "2400")
+        # The hourly check twenty minutes ago: levels and drainage. The time first, then fourteen keys.
+        nurse.keys("F1", "Up")
+        nurse.types("-20\n" + "sc3n" + "680\n" + "2400")
         nurse.picture("hourly-check-typed")
         nurse.keys("ctrl+Return")
         nurse.picture("hourly-check-saved")
@@ -82,12 +82,8 @@ def test_a_first_shift(real_screen, tmp_path: Path) -> None:
         nurse.types("s" + "500").keys("ctrl+Return")
         nurse.keys("F5")
         nurse.types("sc").keys("ctrl+Return")
-        # I had written pale pink; it was pink. The newest colour on the list of entries is corrected.
-        nurse.keys("ctrl+e", "Home")
+        nurse.keys("ctrl+e")
         nurse.picture("entries")
-        nurse.keys(*["Down"] * 30)
-        nurse.keys("Home")
-        nurse.picture("entries-top")
         # The report.
         nurse.keys("ctrl+r")
         nurse.window("Folder for the report")
@@ -101,7 +97,7 @@ def test_a_first_shift(real_screen, tmp_path: Path) -> None:
     ledger, events = read(journal)
     opening = next(event for event in events if isinstance(event, SessionOpened))
     assert (opening.bed, opening.patient, opening.by) == ("7A", "4471", "K.M.")
-    assert timedelta(minutes=68) < began - opening.at < timedelta(minutes=73)
+    assert timedelta(minutes=78) < began - opening.at < timedelta(minutes=83)
     row = next(row for row in ledger.rows if row.state == "closed")
     assert (row.irrigant_in_ml, row.drained_ml, row.net_ml) == (600, 680, 80)
     assert ledger.of(EffluentGraded)[-1].grade == "pale_pink"
@@ -132,7 +128,7 @@ def test_a_slip_of_the_pen(real_screen, tmp_path: Path) -> None:
         nurse.types("9\n5120\n3" + "3000\n" + "\n" + "4" + "0\n" + "600\n" + "s3nc" + "y" + "-70")
         nurse.keys("ctrl+Return")
         nurse.gone("Open a session")
-        nurse.keys("F1", "shift+Tab")
+        nurse.keys("F1", "Up")
         nurse.types("-10\n" + "sc3n" + "6080\n" + "2400").keys("ctrl+Return")
         nurse.picture("questioned")
         nurse.types("no idea").keys("ctrl+Return")

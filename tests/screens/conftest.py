@@ -124,4 +124,3 @@ def _nothing_left_open(qapp) -> Iterator[None]:
 @pytest.fixture
 def demo(clock: FixedClock) -> Desk:
     return demo_desk(clock.now(), clock)
-

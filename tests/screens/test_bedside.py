@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import subprocess
 import sys
 from datetime import datetime, timedelta
@@ -42,7 +43,11 @@ def test_pyqtgraph_is_loaded_only_when_the_first_bedside_is_opened(tmp_path) -> 
         "window.bedside; print('pyqtgraph' in sys.modules); window.close()\n"
     )
     said = subprocess.run(
-        [sys.executable, "-c", program, str(tmp_path)], capture_output=True, text=True, timeout=120, check=True
+        [sys.executable, "-c", program, str(tmp_path)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
     )
     assert said.stdout.split() == ["False", "False", "True"]
 
@@ -55,7 +60,9 @@ def test_the_curves_end_where_the_rows_sum_up_to(demo) -> None:
         out = sum(row.drained_ml + row.washed_back_ml + row.leaked_ml + row.otherwise_ml for row in closed)
         assert curves.run_in[-1] == run_in
         assert curves.drained[-1] == out
-        assert all(low <= out <= high for low, out, high in zip(curves.low, curves.drained, curves.high, strict=True))
+        assert all(
+            low <= out <= high for low, out, high in zip(curves.low, curves.drained, curves.high, strict=True)
+        )
 
 
 def test_the_band_is_as_wide_as_the_running_totals_doubt(demo) -> None:
@@ -71,7 +78,9 @@ def test_a_gap_in_the_chart_is_a_gap_in_the_curves(desk, one_bed) -> None:
     from dataclasses import replace
 
     hole = replace(rows[1], state="open", drained_ml=None, net_ml=None)
-    curves = view.curves_of([rows[0], hole, replace(rows[1], start=rows[1].end, end=rows[1].end + timedelta(hours=1))])
+    curves = view.curves_of(
+        [rows[0], hole, replace(rows[1], start=rows[1].end, end=rows[1].end + timedelta(hours=1))]
+    )
     assert len(curves.breaks) == 2
 
 
@@ -143,7 +152,7 @@ def test_marks_under_the_curves_do_not_overlap(ward, demo) -> None:
         ward.open_bed(bed.session)
         QApplication.processEvents()
         placed = sorted((x, x + size) for _, x, size in ward.bedside.tracks._placed())
-        assert all(right <= left for (_, right), (left, _) in zip(placed, placed[1:], strict=False))
+        assert all(right <= left for (_, right), (left, _) in itertools.pairwise(placed))
 
 
 def test_colour_stands_nowhere_without_its_rate(demo) -> None:
@@ -213,7 +222,12 @@ def test_pictures_are_made_without_a_display(demo, tmp_path) -> None:
     from cbi_monitor.screens.main_window import render
 
     paths = render(demo, tmp_path)
-    assert [path.name for path in paths] == ["board-light.png", "bedside-light.png", "board-dark.png", "bedside-dark.png"]
+    assert [path.name for path in paths] == [
+        "board-light.png",
+        "bedside-light.png",
+        "board-dark.png",
+        "bedside-dark.png",
+    ]
     pictures = [QImage(str(path)) for path in paths]
     assert all((picture.width(), picture.height()) == (1280, 760) for picture in pictures)
     assert pictures[0].pixelColor(2, 2) != pictures[2].pixelColor(2, 2)

@@ -40,7 +40,9 @@ def nameless(root: QWidget) -> list[str]:
         interface = QAccessible.queryAccessibleInterface(widget)
         name = widget.accessibleName() or (interface.text(QAccessible.Text.Name) if interface else "")
         if not name.strip():
-            found.append(f"{type(widget).__name__} {widget.objectName()!r} in {type(widget.parent()).__name__}")
+            found.append(
+                f"{type(widget).__name__} {widget.objectName()!r} in {type(widget.parent()).__name__}"
+            )
     return found
 
 
@@ -126,7 +128,12 @@ def test_the_focus_can_be_seen(window, one_bed) -> None:
     window.open_bed(one_bed)
     QApplication.processEvents()
     slip = window.bedside.slip
-    for target in (slip.cells["running"].field, slip.cells["drainage"].field, slip.keep, window.bedside.acts["look"]):
+    for target in (
+        slip.cells["running"].field,
+        slip.cells["drainage"].field,
+        slip.keep,
+        window.bedside.acts["look"],
+    ):
         slip.when.setFocus()
         QApplication.processEvents()
         before = target.grab().toImage()
@@ -153,6 +160,10 @@ def test_touch_targets_are_tall_enough(window, one_bed) -> None:
     QApplication.processEvents()
     for kind in (QAbstractButton, QLineEdit, KeyField):
         for widget in window.bedside.findChildren(kind):
-            if widget.isVisible() and "qt_" not in widget.objectName() and not isinstance(widget.parent(), QAbstractItemView):
+            if (
+                widget.isVisible()
+                and "qt_" not in widget.objectName()
+                and not isinstance(widget.parent(), QAbstractItemView)
+            ):
                 if type(widget).__name__ not in ("QToolButton", "QTableCornerButton"):
                     assert widget.height() >= 28, f"{widget.accessibleName()}: {widget.height()}"

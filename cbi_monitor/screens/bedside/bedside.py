@@ -334,6 +334,24 @@ class Bedside(QWidget):
             self.rows.show_rows(seen.Balance(bed, in_force, now))  # type: ignore[arg-type]
             self._questions(bed, words)
         self._show_entries()
+        self._ask_anew(bed)
+
+    def _ask_anew(self, bed: Bed) -> None:
+        """An untouched check shows the newest values as its ghosts, also after another entry or a correction."""
+        old = self.slip
+        if not isinstance(old, CheckSlip) or old.session != self.session or old.has_text or old.when.text():
+            return
+        if not self._changed(bed, "slip"):
+            return
+        words, part, focused = (
+            old.message.text(),
+            old.message.property("part"),
+            old.isAncestorOf(self.focusWidget() or self),
+        )
+        self._checks.pop(self.session, None)
+        slip = self.show_slip("check", focus=focused)
+        if words and part != "preview":
+            slip.tell(words, part)
 
     def _changed(self, bed: Bed, what: str) -> bool:
         """Whether anything was charted at this bed since ``what`` was last drawn; counts as drawn from now on."""

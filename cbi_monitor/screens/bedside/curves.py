@@ -182,12 +182,8 @@ class Chart(pg.PlotWidget):
         lift = (y1 - y0) * 0.13
         for name, part, ink in (("out", 0.42, theme.effluent), ("in", 0.62, theme.irrigant)):
             x = ends[0] + part * span
-            place = min(len(times) - 1, max(0, int(np.searchsorted(times, x))))
-            y = (
-                max(c.high[place], c.run_in[place]) + lift
-                if name == "out"
-                else min(c.low[place], c.run_in[place]) - lift
-            )
+            low, ins, high = (float(np.interp(x, times, side)) for side in (c.low, c.run_in, c.high))
+            y = max(high, ins) + lift if name == "out" else min(low, ins) - lift
             item = self.words[name]
             item.setVisible(x0 < x < x1)
             item.setFont(look.font(look.TEXT, bold=True))

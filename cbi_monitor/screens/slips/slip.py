@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 from typing import Any, ClassVar
 
 from pydantic import ValidationError
@@ -92,6 +93,7 @@ class Slip(QFrame):
         self._wait.setInterval(150)
         self._wait.timeout.connect(self.preview)
         self.build()
+        self._walk()
         self.show_late()
 
     @staticmethod
@@ -180,6 +182,13 @@ class Slip(QFrame):
 
     def _open(self) -> list[Cell]:
         return [cell for cell in self.cells.values() if not cell.box.isHidden()]
+
+    def _walk(self) -> None:
+        """Tab walks as the eye does: the time, the fields, the reasons, save, leave."""
+        chain: list[QWidget] = [self.when, *(cell.field for cell in self.cells.values())]
+        chain += [*self._kept.values(), self.keep, self.leave_button]
+        for one, other in pairwise(chain):
+            QWidget.setTabOrder(one, other)
 
     def _move(self, name: str, step: int) -> None:
         cells = self._open()
@@ -381,6 +390,7 @@ class Slip(QFrame):
             self._questions.addWidget(row)
             self._asked[identity] = row
             self._kept[identity] = reason
+            self._walk()
 
     def tell(self, words: str, part: str) -> None:
         """One line under the fields: preview, what was saved, what is wrong."""

@@ -253,7 +253,7 @@ write-yes-no = write yes or no
 write-date-time = write the day and time like 2026-03-01 07:05
 
 # --- slips
-slip-hint = one key answers and moves on · = same as before · Ctrl+Enter saves
+slip-hint = one key answers and moves on · = same as before · ↑ time · Ctrl+Enter saves
 slip-leave = Esc leave
 slip-save = Ctrl+Enter save
 slip-late = late entry

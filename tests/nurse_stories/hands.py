@@ -7,6 +7,7 @@ import sys
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Self
 
 import pytest
 
@@ -23,7 +24,7 @@ class AtTheDesk:
     program: subprocess.Popen | None = None
     taken: list[Path] = field(default_factory=list)
 
-    def __enter__(self) -> AtTheDesk:
+    def __enter__(self) -> Self:
         self.program = subprocess.Popen(
             [sys.executable, "-m", "cbi_monitor", *self.arguments],
             env={**self.screen.env, "QT_LOGGING_RULES": "qt.qpa.*=false"},
@@ -34,9 +35,11 @@ class AtTheDesk:
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self.program is not None and self.program.poll() is None:
-            self.program.terminate()
-            self.program.wait(20)
+        if self.program is not None:
+            if self.program.poll() is None:
+                self.program.terminate()
+            if not self.program.stdout.closed:
+                self.program.communicate(timeout=20)
 
     def window(self, title: str, *, seconds: float = 15) -> str:
         """Wait for a window with that in its title; it gets the keys."""
@@ -72,7 +75,7 @@ class AtTheDesk:
             if place:
                 self.keys("Return")
             if part:
-                self._xdotool("type", "--delay", "60", part)
+                self._xdotool("type", "--delay", "60", "--", part)
         time.sleep(0.2)
         return self
 
@@ -87,8 +90,7 @@ class AtTheDesk:
 
     def closes(self) -> str:
         """Close the window as its frame does; returns what the program said."""
-        (window,) = self.screen.windows("irrigation chart")[-1:]
-        self._xdotool("windowclose", window) if False else self.keys("alt+F4")
+        self.keys("alt+F4")
         said, _ = self.program.communicate(timeout=30)
         return said
 
