@@ -25,8 +25,11 @@ PLAN_EVERY = ((2.0, 15.0), (4.0, 30.0), (1e9, 60.0))
 
 
 def block_hour(seed: int, hours: float = 24.0) -> float:
-    """When a block strikes: evenly between the third hour and two hours before the end."""
-    return Random(f"block {seed}").uniform(3.0, hours - 2.0)
+    """When a block strikes: evenly between the third hour and four hours before the end.
+
+    Four hours: at 300 mL/h hourly volumes need three checks to tell, and one of them may be missed.
+    """
+    return Random(f"block {seed}").uniform(3.0, hours - 4.0)
 
 
 def careful_reader(
