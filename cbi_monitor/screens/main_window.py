@@ -218,13 +218,7 @@ class MainWindow(QMainWindow):
         elif self._bedside is not None:
             if only is None or self._bedside.session in only:
                 self._bedside.refresh(now)
-            others = Counter(
-                state.priority
-                for bed in beds
-                if bed.session != self._bedside.session
-                for state in spoken_for(bed)
-            )
-            self._bedside.show_others(dict(others))
+            self._show_others()
         refusals = desk.in_force.refusals
         if refusals:
             self.settings_bar.show_words(
@@ -232,6 +226,12 @@ class MainWindow(QMainWindow):
             )
         else:
             self.settings_bar.setVisible(False)
+
+    def _show_others(self) -> None:
+        """Alerts at the other beds, by priority, on the bedside of this one."""
+        here = self._bedside.session
+        beds = (bed for bed in self.desk.beds() if bed.session != here)
+        self._bedside.show_others(dict(Counter(state.priority for bed in beds for state in spoken_for(bed))))
 
     def _changed(self, sessions: frozenset[str]) -> None:
         self._dirty |= sessions
@@ -299,6 +299,7 @@ class MainWindow(QMainWindow):
         bedside = self.bedside
         self.pages.setCurrentWidget(bedside)
         bedside.open_bed(session)
+        self._show_others()
         self._over()
         self.show_time(self.desk.clock.now())
 

@@ -207,3 +207,40 @@ def test_the_word_of_a_saved_check_says_who_saw_it_and_when(slip, window) -> Non
     press("sc3n" + SAVE)
     words = window.bedside.slip.message.text()
     assert words.startswith("Saved: seen draining 14:02, K.M.; next by 14:")
+
+
+def test_an_untouched_check_asks_anew_after_another_entry(window, desk, one_bed, slip) -> None:
+    assert slip.cells["running"].field.last.value == "steady"
+    desk.look(one_bed, "J.O.", "slow")
+    window.pulse.beat()
+    assert window.bedside.slip.cells["running"].field.last.value == "slow"
+
+
+def test_a_check_that_was_begun_is_not_laid_out_anew(window, desk, one_bed, slip) -> None:
+    press("s")
+    desk.look(one_bed, "J.O.", "slow")
+    window.pulse.beat()
+    window.bedside.show_slip("check")
+    assert window.bedside.slip is slip
+    assert slip.value("running") == "steady"
+
+
+def test_a_stopped_line_is_not_asked_for_its_level(window, desk, one_bed, slip, clock) -> None:
+    assert "left.A" in slip.cells
+    desk.stop_inflow(one_bed, "K.M.")
+    window.pulse.beat()
+    assert "left.A" not in window.bedside.slip.cells
+    clock.move(minutes=1)
+    desk.start_inflow(one_bed, "K.M.")
+    window.pulse.beat()
+    assert "left.A" in window.bedside.slip.cells
+
+
+def test_the_time_is_one_key_up_and_tab_walks_the_fields(slip) -> None:
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Up)
+    assert QApplication.focusWidget() is slip.when
+    walked = []
+    for _ in range(5):
+        QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
+        walked.append(QApplication.focusWidget().objectName())
+    assert walked == ["running", "comfort", "grade", "clots", "drainage"]

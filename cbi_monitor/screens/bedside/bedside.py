@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from PySide6.QtCore import Qt, Signal
@@ -334,24 +333,22 @@ class Bedside(QWidget):
             self.rows.show_rows(seen.Balance(bed, in_force, now))  # type: ignore[arg-type]
             self._questions(bed, words)
         self._show_entries()
-        self._ask_anew(bed)
+        self._ask_anew()
 
-    def _ask_anew(self, bed: Bed) -> None:
+    def _ask_anew(self) -> None:
         """An untouched check shows the newest values as its ghosts, also after another entry or a correction."""
         old = self.slip
-        if not isinstance(old, CheckSlip) or old.session != self.session or old.has_text or old.when.text():
+        if not isinstance(old, CheckSlip) or old.session != self.session or not self._outdated(old):
             return
-        if not self._changed(bed, "slip"):
-            return
-        words, part, focused = (
-            old.message.text(),
-            old.message.property("part"),
-            old.isAncestorOf(self.focusWidget() or self),
-        )
-        self._checks.pop(self.session, None)
-        slip = self.show_slip("check", focus=focused)
+        words, part = old.message.text(), old.message.property("part")
+        slip = self.show_slip("check", focus=old.isAncestorOf(self.focusWidget() or self))
         if words and part != "preview":
             slip.tell(words, part)
+
+    def _outdated(self, slip: CheckSlip) -> bool:
+        """Nothing is typed on it, and something was charted since it was laid out."""
+        untouched = not slip.has_text and not slip.when.text()
+        return untouched and slip.known != len(self.desk.watch(slip.session).by_id)
 
     def _changed(self, bed: Bed, what: str) -> bool:
         """Whether anything was charted at this bed since ``what`` was last drawn; counts as drawn from now on."""
@@ -453,13 +450,17 @@ class Bedside(QWidget):
         """Put a slip under the chart. A check that was begun is the one that was left, with its text."""
         old = self.slip
         if kind == "check":
-            slip: Slip = self._checks.get(self.session) or self._new(
-                lambda: CheckSlip(self.desk, self.session, self.nurse)
-            )
-            assert isinstance(slip, CheckSlip)
-            self._checks[self.session] = slip
+            begun = self._checks.get(self.session)
+            if begun is None or self._outdated(begun):
+                if begun is not None and begun is not old:
+                    begun.deleteLater()
+                begun = CheckSlip(self.desk, self.session, self.nurse)
+                begun.known = len(self.desk.watch(self.session).by_id)
+                self._wire(begun)
+            self._checks[self.session] = begun
+            slip: Slip = begun
         else:
-            slip = self._new(lambda: SLIPS[kind](self.desk, self.session, self.nurse))
+            slip = self._wire(SLIPS[kind](self.desk, self.session, self.nurse))
         if old is not slip:
             if old is not None:
                 self.slip_place.removeWidget(old)
@@ -474,8 +475,7 @@ class Bedside(QWidget):
             slip.focus_first()
         return slip
 
-    def _new(self, make: Callable[[], Slip]) -> Slip:
-        slip = make()
+    def _wire(self, slip: Slip) -> Slip:
         slip.saved.connect(lambda words, slip=slip: self._saved(slip, words))
         slip.left.connect(lambda slip=slip: self._leave(slip))
         slip.faulted.connect(self.faulted)

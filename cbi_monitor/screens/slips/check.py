@@ -21,6 +21,8 @@ class CheckSlip(Slip):
     """One check. A check without volumes takes four keys and Ctrl+Enter."""
 
     kind = "check"
+    known = 0
+    """How many entries the chart had when the slip was laid out."""
 
     def build(self) -> None:
         """The fields that are in use at this bed, in the order of the bedside."""

@@ -185,7 +185,7 @@ class Slip(QFrame):
 
     def _walk(self) -> None:
         """Tab walks as the eye does: the time, the fields, the reasons, save, leave."""
-        chain: list[QWidget] = [self.when, *(cell.field for cell in self.cells.values())]
+        chain: list[Any] = [self.when, *(cell.field for cell in self.cells.values())]
         chain += [*self._kept.values(), self.keep, self.leave_button]
         for one, other in pairwise(chain):
             QWidget.setTabOrder(one, other)
