@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +168,7 @@ def stylesheet(of: Theme) -> str:
     QLabel[part="bed"] {{ font-size: {px(LARGE)}px; font-weight: bold; }}
     QLabel[part="strong"] {{ font-weight: bold; }}
     QLabel[part="error"] {{ color: {of.late}; font-weight: bold; font-size: {px(SMALL)}px; }}
+    QLabel#message {{ padding: 4px 8px; border-radius: {RADIUS_SMALL}px; }}
     QLabel[part="preview"] {{ background: {of.lane}; border-radius: {RADIUS_SMALL}px; padding: 4px 8px; }}
     QLabel[part="question"] {{ background: {of.medium}; color: {of.on_medium}; border-radius: {RADIUS_SMALL}px;
         padding: 4px 8px; font-weight: bold; }}
@@ -224,6 +225,18 @@ def stylesheet(of: Theme) -> str:
     QTabBar::tab:focus {{ border: 2px solid {of.ink}; }}
     QTabWidget::pane {{ border: none; }}
     """
+
+
+def set_part(widget: QWidget, part: str) -> None:
+    """Give a widget another part of the stylesheet, its new margins counted in at once."""
+    if widget.property("part") == part:
+        return
+    widget.setProperty("part", part)
+    style = widget.style()
+    style.unpolish(widget)
+    style.polish(widget)
+    widget.updateGeometry()
+    widget.update()
 
 
 def _linear(channel: int) -> float:

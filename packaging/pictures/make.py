@@ -1,4 +1,4 @@
-"""Makes the pictures of the README anew from the demo ward, at an instant that stays the same: python packaging/pictures/make.py."""
+"""Makes the pictures of the README anew from the demo ward at one fixed instant: python packaging/pictures/make.py."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
-from cbi_monitor.screens.main_window import render  # noqa: E402 - the platform is chosen before Qt is loaded
-from cbi_monitor.ward.clock import FixedClock  # noqa: E402
-from cbi_monitor.ward.demo import demo_desk  # noqa: E402
+from cbi_monitor.screens.main_window import render
+from cbi_monitor.ward.clock import FixedClock
+from cbi_monitor.ward.demo import demo_desk
 
 SHOWN = datetime(2026, 3, 4, 14, 2, 36, tzinfo=UTC)
 

@@ -179,6 +179,7 @@ class Bedside(QWidget):
         self.facts = Elided("soft")
         self.missing = self._button("act-details", "details")
         self.others = QLabel()
+        self.others.setProperty("part", "nil")
         self.others.setVisible(False)
         self.clock = QLabel()
         self.clock.setProperty("part", "soft")
@@ -298,15 +299,12 @@ class Bedside(QWidget):
 
     def show_others(self, counts: dict[str, int]) -> None:
         """How many alerts stand at the other beds: nobody at one bed may miss another."""
-        parts = [say("board-count", mark=MARKS[name], n=counts[name]) for name in MARKS if counts.get(name)]
-        self.others.setVisible(bool(parts))
-        self.others.setText(say("bedside-others", what="  ".join(parts)))
+        shown = [name for name in ("high", "medium") if counts.get(name)]
+        words = "  ".join(say("board-count", mark=MARKS[name], n=counts[name]) for name in shown)
+        look.set_part(self.others, shown[0] if shown else "nil")
+        self.others.setText(say("bedside-others", what=words))
         self.others.setAccessibleName(self.others.text())
-        part = next((name for name in MARKS if counts.get(name)), "nil")
-        if self.others.property("part") != part:
-            self.others.setProperty("part", part)
-            self.others.style().unpolish(self.others)
-            self.others.style().polish(self.others)
+        self.others.setVisible(bool(shown))
 
     def refresh(self, now: datetime) -> None:
         """Everything that the chart tells, as of now."""

@@ -187,7 +187,7 @@ class Board(QWidget):
         """Alerts by priority, checks due by when, bags that the shift still needs (empty: not known)."""
         for name, label in self.counts.items():
             n = counts.get(name, 0)
-            _set_part(label, name if n else "nil")
+            look.set_part(label, name if n else "nil")
             label.setText(say("board-count", mark=MARKS[name], n=n))
             label.setAccessibleName(say(f"board-count-{name}", n=n))
         self.due.setText("" if due is None else say("board-checks-due", at=due[0], n=due[1]))
@@ -320,13 +320,6 @@ def _label(part: str) -> QLabel:
     made.setProperty("part", part)
     made.setTextFormat(Qt.TextFormat.PlainText)
     return made
-
-
-def _set_part(widget: QWidget, part: str) -> None:
-    if widget.property("part") != part:
-        widget.setProperty("part", part)
-        widget.style().unpolish(widget)
-        widget.style().polish(widget)
 
 
 __all__ = ["AHEAD", "Board"]

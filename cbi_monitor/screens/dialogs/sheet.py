@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from cbi_monitor.model.events import Event
 from cbi_monitor.model.findings import Refusal
-from cbi_monitor.screens import forms
+from cbi_monitor.screens import forms, look
 from cbi_monitor.screens.fields import KeyField, TextField, VolumeField, WhenField
 from cbi_monitor.screens.overlay import DemoMark
 from cbi_monitor.screens.slips.slip import Nurse, tube_icon
@@ -145,9 +145,7 @@ class Sheet(QDialog):
 
     def tell(self, words: str, part: str = "error") -> None:
         """What is wrong, under the fields."""
-        self.message.setProperty("part", part)
-        self.message.style().unpolish(self.message)
-        self.message.style().polish(self.message)
+        look.set_part(self.message, part)
         self.message.setText(words)
         self.message.setVisible(bool(words))
 

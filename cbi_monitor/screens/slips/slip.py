@@ -394,12 +394,9 @@ class Slip(QFrame):
 
     def tell(self, words: str, part: str) -> None:
         """One line under the fields: preview, what was saved, what is wrong."""
+        look.set_part(self.message, part)
         self.message.setText(words)
         self.message.setVisible(bool(words))
-        if self.message.property("part") != part:
-            self.message.setProperty("part", part)
-            self.message.style().unpolish(self.message)  # type: ignore[arg-type]
-            self.message.style().polish(self.message)  # type: ignore[arg-type]
 
     def preview(self) -> Preview | None:
         """Show how the chart would stand if this were right; nothing is written."""
