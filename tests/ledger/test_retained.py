@@ -135,7 +135,7 @@ def test_rate_from_the_bags_then_from_what_was_set():
 
 
 def test_three_litres_last_six_hours_at_500_and_three_at_1000():
-    """REFERENCES, rates: 3,000 mL lasts 6 h at 500 mL/h, 3 h at 1,000 (calculated)."""
+    """Calculated: 3,000 mL lasts 6 h at 500 mL/h, 3 h at 1,000."""
     for rate, hours in ((500, 6), (1000, 3)):
         standing = account([*opening(), entry("inflow_set", 0, ml_per_h=rate)]).at(minute(1))
         assert standing.lines[0].dry.likely == START + timedelta(hours=hours)
