@@ -8,16 +8,16 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from datetime import datetime
-from pathlib import Path
 from types import TracebackType
 from typing import Any
 
 import structlog
-from PySide6.QtCore import QEvent, QObject, QSettings, QStandardPaths, Qt
+from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import QAction, QCloseEvent, QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from cbi_monitor.screens import look, says
+from cbi_monitor.screens.acts import Acts
 from cbi_monitor.screens.board import counts
 from cbi_monitor.screens.board.board import Board
 from cbi_monitor.screens.board.lanes import lane_of, spoken_for
@@ -26,7 +26,7 @@ from cbi_monitor.screens.overlay import Bar, DemoMark, NotLive
 from cbi_monitor.screens.pictures import render
 from cbi_monitor.screens.pulse import Pulse
 from cbi_monitor.ward.desk import Desk
-from cbi_monitor.ward.outcomes import Fault, NotWatching, Rejected, Saved
+from cbi_monitor.ward.outcomes import Fault, NotWatching
 from cbi_monitor.wording import say
 
 log = structlog.get_logger("cbi_monitor.screens")
@@ -36,7 +36,7 @@ BUDGET = 0.006
 """Seconds of one beat that may go into telling lanes anew: with their painting it stays within a frame of 60 Hz."""
 
 
-class MainWindow(QMainWindow):
+class MainWindow(QMainWindow, Acts):
     """One window for one desk."""
 
     def __init__(self, desk: Desk, before: NotWatching | None = None) -> None:
@@ -63,8 +63,13 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout(page)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        self.fault, self.warn, self.settings_bar = Bar("fault"), Bar("warn"), Bar("warn")
-        for bar in (self.fault, self.warn, self.settings_bar):
+        self.fault, self.unwatched, self.warn, self.settings_bar = (
+            Bar("fault"),
+            Bar("warn"),
+            Bar("warn"),
+            Bar("warn"),
+        )
+        for bar in (self.fault, self.unwatched, self.warn, self.settings_bar):
             column.addWidget(bar)
         self.pages = QStackedWidget()
         self.pages.setAccessibleName(self.windowTitle())
@@ -72,6 +77,7 @@ class MainWindow(QMainWindow):
         self.setCentralWidget(page)
         self.board = Board()
         self.board.opened.connect(self.open_bed)
+        self.board.used.connect(lambda: self.board.touched(self.desk.clock.now()))
         self.pages.addWidget(self.board)
         self.not_live = NotLive(self.pages)
         self.demo = DemoMark(self) if desk.demo else None
@@ -88,9 +94,6 @@ class MainWindow(QMainWindow):
         self._sign(self.nurse)
         hints = QGuiApplication.styleHints()
         hints.colorSchemeChanged.connect(self._system_theme)
-        app = QApplication.instance()
-        if app is not None:
-            app.installEventFilter(self)
 
     # --- keys ---------------------------------------------------------------------------------------------------
 
@@ -137,12 +140,6 @@ class MainWindow(QMainWindow):
             action.setShortcut(QKeySequence(f"Ctrl+{place}"))
             action.triggered.connect(lambda _=False, span=span: self._span(span))
             self.addAction(action)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if event.type() in (QEvent.Type.KeyPress, QEvent.Type.MouseButtonPress, QEvent.Type.Wheel):
-            if self.pages.currentWidget() is self.board and self.isActiveWindow():
-                self.board.touched(self.desk.clock.now())
-        return False
 
     # --- the beat -----------------------------------------------------------------------------------------------
 
@@ -247,7 +244,7 @@ class MainWindow(QMainWindow):
 
     def _slept(self, since: datetime, until: datetime) -> None:
         zone = self.desk.in_force.zone
-        self.warn.show_words(
+        self.unwatched.show_words(
             say("bar-not-watching", since=says.clock(since, zone, until), until=says.clock(until, zone))
         )
 
@@ -257,7 +254,7 @@ class MainWindow(QMainWindow):
             return
         key = "bar-not-watching-about" if before.at_latest else "bar-not-watching"
         since, until = says.clock(before.since, zone, before.until), says.clock(before.until, zone)
-        self.warn.show_words(say(key, since=since, until=until))
+        self.unwatched.show_words(say(key, since=since, until=until))
 
     def _beat_failed(self, cause: object) -> None:
         reference = secrets.token_hex(3).upper()
@@ -351,160 +348,6 @@ class MainWindow(QMainWindow):
         if self._bedside is not None and self.pages.currentWidget() is self._bedside:
             self._bedside.show_span(name)
 
-    # --- acts ---------------------------------------------------------------------------------------------------
-
-    def do(self, act: str) -> None:
-        """An act by its key or button."""
-        session = self._at_bed()
-        if session is None:
-            return
-        if act in ("check", "look", "bag", "emptied", "washout", "scan", "patient", "level"):
-            self.bedside.show_slip(act)
-        elif act == "going":
-            self._going(session)
-        elif act == "seen":
-            self._sheet("AlertSheet", session)
-        elif act == "not-draining":
-            self._not_draining(session)
-        elif act == "stop":
-            self._stop_or_start(session)
-        elif act == "report":
-            self.report(session)
-        elif act == "details":
-            from cbi_monitor.screens.dialogs.details import DetailsSheet
-
-            self._open(DetailsSheet(self.desk, lambda: self.nurse or None, session, self))
-
-    def _going(self, session: str) -> None:
-        standing = spoken_for(self.desk.bed(session))
-        if not standing:
-            self.warn.show_words(say("bar-no-alert"))
-            return
-        if not self.nurse:
-            self.ask_name()
-            return
-        outcome = self.desk.answer_alert(session, standing[0].id, "going", self.nurse)
-        self._told(outcome, say("alert-answered-going", by=self.nurse))
-
-    def _not_draining(self, session: str) -> None:
-        """Charted at once, without a name where nobody is signed in; stopping is an act of its own."""
-        outcome = self.desk.not_draining(session, self.nurse or None)
-        self._told(outcome, say("bar-not-draining"))
-        if isinstance(outcome, Saved):
-            self.bedside.refresh(self.desk.now)
-            self.fault.setVisible(False)
-            self.warn.show_words(say("not-draining-order"))
-
-    def _stop_or_start(self, session: str) -> None:
-        if self.desk.bed(session).standing.inflow_on:
-            outcome = self.desk.stop_inflow(session, self.nurse or None)
-            at = says.clock(self.desk.clock.now(), self.desk.in_force.zone)
-            self._told(outcome, say("bar-stopped", at=at))
-        else:
-            self.bedside.show_slip("start")
-
-    def _told(self, outcome: object, words: str) -> None:
-        if isinstance(outcome, Saved):
-            self._stale = True
-            self.refresh(self.desk.now)
-            self.warn.setVisible(False)
-            if self._bedside is not None and self._bedside.slip is not None:
-                self._bedside.slip.tell(words, "saved")
-        elif isinstance(outcome, Rejected):
-            self.warn.show_words("; ".join(f"{one.what}; {one.write}" for one in outcome.refusals))
-        elif isinstance(outcome, Fault):
-            self.show_fault(outcome)
-
-    # --- sheets -------------------------------------------------------------------------------------------------
-
-    def _open(self, sheet: Any) -> Any:
-        sheet.saved.connect(self._sheet_saved)
-        sheet.faulted.connect(self.show_fault)
-        sheet.asks_name.connect(self.ask_name)
-        self.sheet = sheet
-        sheet.show_it()
-        return sheet
-
-    def _sheet_saved(self, words: str) -> None:
-        self._stale = True
-        self.refresh(self.desk.now)
-        if self._bedside is not None and self._bedside.slip is not None:
-            self._bedside.slip.tell(words, "saved")
-
-    def _sheet(self, name: str, session: str, *more: Any) -> Any:
-        from cbi_monitor.screens.dialogs import answers
-
-        return self._open(getattr(answers, name)(self.desk, lambda: self.nurse or None, session, *more, self))
-
-    def ask_name(self) -> Any:
-        """Ask who charts."""
-        from cbi_monitor.screens.dialogs.answers import SignSheet
-
-        return self._open(SignSheet(self.desk, lambda: self.nurse or None, self._sign, self))
-
-    def _sign(self, name: str) -> None:
-        self.nurse = name
-        signed = say("board-signed", name=name) if name else say("board-not-signed")
-        self.board.show_ward(self.desk.in_force.ward.name, signed, self.desk.in_force.zone)
-        self.show_time(self.desk.clock.now())
-
-    def open_session(self) -> Any:
-        """Open a session at a bed."""
-        from cbi_monitor.screens.dialogs.opening import OpeningSheet
-
-        sheet = OpeningSheet(self.desk, lambda: self.nurse or None, self)
-        sheet.opened.connect(self.open_bed)
-        return self._open(sheet)
-
-    def correct(self, line: Any) -> Any:
-        """Correct or strike out an entry."""
-        from cbi_monitor.screens.dialogs.correction import CorrectionSheet
-
-        return self._open(
-            CorrectionSheet(self.desk, lambda: self.nurse or None, self.bedside.session, line, self)
-        )
-
-    def answer_finding(self, finding: str) -> Any:
-        """Answer a question of the chart."""
-        return self._sheet("FindingSheet", self.bedside.session, finding)
-
-    # --- the report ---------------------------------------------------------------------------------------------
-
-    def report(self, session: str) -> None:
-        """Ask for a folder, then write the report of this shift there as PDF and CSV."""
-        start = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
-        asked = QFileDialog(self, say("report-where"), start)
-        asked.setFileMode(QFileDialog.FileMode.Directory)
-        asked.setOption(QFileDialog.Option.ShowDirsOnly, True)
-        asked.setOption(QFileDialog.Option.DontUseNativeDialog, True)
-        asked.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        asked.fileSelected.connect(lambda folder: self.write_report(session, Path(folder)))
-        self.sheet = asked
-        asked.open()
-
-    def write_report(self, session: str, folder: Path) -> list[Path]:
-        """The report of the running shift into a folder; says where it lies, or what went wrong. Overwrites nothing."""
-        from cbi_monitor.exports.borders import shift_at
-        from cbi_monitor.exports.report import write_report
-        from cbi_monitor.exports.safe import AlreadyThere
-
-        desk, now = self.desk, self.desk.clock.now()
-        shift = shift_at(desk.in_force.ward, now)
-        try:
-            paths = write_report(
-                list(desk.journal.events(session)), desk.in_force.ward, desk.in_force.scale, desk.in_force.thresholds_hash,
-                shift.start, shift.end, folder, ("pdf", "csv"), printed_at=now, shift=shift.name, demo=desk.demo,
-            )  # fmt: skip
-        except AlreadyThere as there:
-            self.warn.show_words(say("report-already", path=str(there.paths[0])))
-            return []
-        except (OSError, ValueError) as cause:
-            log.warning("no report", why=str(cause))
-            self.warn.show_words(say("report-failed", why=str(cause)))
-            return []
-        self.warn.show_words(say("report-written", path=str(paths[0])))
-        return paths
-
     # --- light and dark, larger and smaller ---------------------------------------------------------------------
 
     def _system_theme(self, *_: object) -> None:
@@ -543,9 +386,6 @@ class MainWindow(QMainWindow):
     def end(self) -> None:
         """Beat no more and let go of the desk, which goes on without this window."""
         self.pulse.stop()
-        app = QApplication.instance()
-        if app is not None:
-            app.removeEventFilter(self)
         if self._changed in self.desk.changed:
             self.desk.changed.remove(self._changed)
         if self.show_fault in self.desk.faults:

@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from cbi_monitor.screens.board.lanes import lane_of
+from cbi_monitor.screens.board.lanes import lane_of, urine_line
 from cbi_monitor.screens.board.row import AHEAD
 from cbi_monitor.screens.board.stack import stack
 from tests.screens.conftest import NOON, begun, open_quietly
@@ -57,7 +57,8 @@ def test_beds_stand_in_order_of_need(ward, demo) -> None:
 def test_a_bed_does_not_jump_while_the_board_is_in_use(ward, demo, clock) -> None:
     order = ward.board.order
     last = order[-1]
-    ward.board.touched(clock.now())
+    ward.board.focus_row()
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Down)
     demo.not_draining(last, "K.M.")
     ward.pulse.beat()
     assert ward.board.order == order, "it jumped"
@@ -123,16 +124,15 @@ def test_while_a_high_stands_its_look_is_asked_for_now(ward, demo) -> None:
 
 
 def test_net_urine_stands_on_the_board_only_clear_of_the_limit(demo) -> None:
-    shown = 0
+    told = set()
     for bed in demo.beds():
-        lane = lane_of(bed, demo.in_force, demo.now)
         per_kg = bed.ledger.urine(6.0).per_kg
-        said = any("mL/kg/h" in line for line in lane.quiet)
-        if said:
-            shown += 1
-            assert per_kg is not None
-            assert per_kg.low > 0.5 or per_kg.high < 0.5
-    assert shown
+        clear = per_kg is not None and (per_kg.low > 0.5 or per_kg.high < 0.5)
+        assert bool(urine_line(bed)) == clear, bed.label
+        told.add(clear)
+        lane = lane_of(bed, demo.in_force, demo.now)
+        assert clear or not any("mL/kg/h" in line for line in lane.quiet)
+    assert told == {True, False}, "the demo ward no longer has both"
 
 
 def test_counts_and_priorities_are_told_in_words_and_marks(ward) -> None:

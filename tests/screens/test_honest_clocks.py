@@ -100,8 +100,8 @@ def test_an_exception_in_any_slot_is_shown_by_a_running_program(tmp_path) -> Non
 def test_after_a_sleep_it_says_from_when_to_when_nobody_watched(window, clock) -> None:
     clock.move(minutes=73)
     window.pulse.beat()
-    assert window.warn.isVisible()
-    assert window.warn.label.text() == "This screen was not watching from 14:02 to 15:15. Look at every bed."
+    assert window.unwatched.isVisible()
+    assert window.unwatched.label.text() == "This screen was not watching from 14:02 to 15:15. Look at every bed."
 
 
 @pytest.mark.parametrize(
@@ -120,8 +120,8 @@ def test_on_start_it_says_since_when_nobody_watched(desk, qtbot, at_latest, word
     window = MainWindow(desk, before)
     qtbot.addWidget(window)
     window.show()
-    assert window.warn.label.text() == words
-    assert window.warn.isVisible()
+    assert window.unwatched.label.text() == words
+    assert window.unwatched.isVisible()
     window.close()
 
 
@@ -171,3 +171,14 @@ def test_none_keeps_its_references() -> None:
     for n in range(2000):
         label.setText(str(n))
     assert sys.getrefcount(None) > before - 1000
+
+
+def test_that_nobody_watched_stays_until_it_is_put_away(window, desk, clock) -> None:
+    clock.move(minutes=73)
+    window.pulse.beat()
+    window.board.focus_row()
+    window.do("stop")
+    window.do("going")
+    assert window.unwatched.isVisible()
+    window.unwatched.away.click()
+    assert not window.unwatched.isVisible()

@@ -33,7 +33,7 @@ class CardView(QWidget):
         return QSize(look.px(280), look.px(46))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(look.px(200), look.px(40))
+        return QSize(look.px(200), look.px(38))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         card = self.card
@@ -42,7 +42,7 @@ class CardView(QWidget):
         painter = QPainter(self)
         theme = look.theme()
         small, bold = look.font(look.SMALL), look.font(look.STRONG, bold=True)
-        wide, top = self.width(), max(0.0, (self.height() - look.px(42)) / 2)
+        wide, top = self.width(), max(0.0, (self.height() - look.px(41)) / 2)
         painter.setFont(small)
         painter.setPen(QColor(theme.soft))
         painter.drawText(QRectF(0, top, wide, look.px(17)), Qt.AlignmentFlag.AlignVCenter, card.title)
@@ -82,8 +82,8 @@ class Cards(QFrame):
         inner = QWidget()
         inner.setAutoFillBackground(False)
         self._column = QVBoxLayout(inner)
-        self._column.setContentsMargins(14, 6, 14, 6)
-        self._column.setSpacing(2)
+        self._column.setContentsMargins(14, 4, 14, 4)
+        self._column.setSpacing(1)
         scroll.setWidget(inner)
         scroll.viewport().setAutoFillBackground(False)
         inner.setAutoFillBackground(False)

@@ -38,17 +38,18 @@ def head_words(bed: Bed) -> str:
     parts = [say("bedside-reference", ref=bed.reference)]
     if bed.weight_kg is not None:
         parts.append(say("bedside-weight", kg=f"{bed.weight_kg:g}"))
-    day = bed.operation_day
-    if bed.operation or day is not None:
-        parts.append(
-            ", ".join(p for p in (bed.operation, "" if day is None else say("screens-day-n", n=day)) if p)
-        )
     catheter = facts.catheter
     if catheter is not None:
         parts.append(say(f"bedside-catheter-{catheter.ways}", french=f"{catheter.french:g}"))
     washout = facts.order.get("washout")
     if washout is not None:
         parts.append(say(f"bedside-washout-{washout.replace('_', '-')}"))
+    # The operation may be long, so it comes last: what is cut off is not the catheter and not the washout order.
+    day = bed.operation_day
+    if bed.operation or day is not None:
+        parts.append(
+            ", ".join(p for p in (bed.operation, "" if day is None else say("screens-day-n", n=day)) if p)
+        )
     return says.joined(*parts)
 
 

@@ -114,6 +114,7 @@ class Board(QWidget):
     """Who needs someone, and when? ``opened`` carries the session of the bed that was chosen."""
 
     opened = Signal(str)
+    used = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -167,6 +168,7 @@ class Board(QWidget):
         self.rows.addWidget(self.empty)
         self.rows.addStretch(1)
         self.sheet_of_lanes.setWidget(self.list)
+        self.sheet_of_lanes.verticalScrollBar().valueChanged.connect(lambda _: self.used.emit())
         outer.addWidget(self.sheet_of_lanes, 1)
         self.legend = Legend()
         outer.addWidget(self.legend)
@@ -244,6 +246,7 @@ class Board(QWidget):
         for session in fresh:
             row = Row(self.list)
             row.opened.connect(self.opened)
+            row.used.connect(self.used)
             row.stepped.connect(lambda step, session=session: self._step(session, step))
             self._rows[session] = row
         if wanted != self._order or gone or fresh:

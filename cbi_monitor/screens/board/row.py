@@ -6,7 +6,17 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QColor,
+    QEnterEvent,
+    QFont,
+    QFontMetricsF,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+)
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from cbi_monitor.screens import icons, look
@@ -56,6 +66,7 @@ class Row(QAbstractButton):
 
     opened = Signal(str)
     stepped = Signal(int)
+    used = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -98,6 +109,7 @@ class Row(QAbstractButton):
         return QSize(round(900 * self.by), round(tall * self.by))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        self.used.emit()
         key = event.key()
         if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._go()
@@ -107,6 +119,14 @@ class Row(QAbstractButton):
             self.stepped.emit(-1)
         else:
             super().keyPressEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        self.used.emit()
+        super().mousePressEvent(event)
+
+    def enterEvent(self, event: QEnterEvent) -> None:
+        self.used.emit()
+        super().enterEvent(event)
 
     def _go(self) -> None:
         if self.lane is not None:
