@@ -101,7 +101,10 @@ def test_after_a_sleep_it_says_from_when_to_when_nobody_watched(window, clock) -
     clock.move(minutes=73)
     window.pulse.beat()
     assert window.unwatched.isVisible()
-    assert window.unwatched.label.text() == "This screen was not watching from 14:02 to 15:15. Look at every bed."
+    assert (
+        window.unwatched.label.text()
+        == "This screen was not watching from 14:02 to 15:15. Look at every bed."
+    )
 
 
 @pytest.mark.parametrize(
