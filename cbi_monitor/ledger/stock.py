@@ -395,17 +395,25 @@ class Stock:
         self._out(-fall)
         return True
 
+    def _drained(
+        self, event: ev.DrainageRead | ev.DrainageEmptied, ml: float | None, instrument: int,
+        answers: Sequence[Answered],
+    ) -> Measured | None:  # fmt: skip
+        """What was read or weighed at the drainage bag; None where it was not measured, or its tare is not known."""
+        if ml is not None:
+            return self.measures.read(ml, instrument, about=event.about)
+        if event.mass_g is None:
+            return None
+        capacity = self.drainage.capacity_ml
+        read = self.measures.weighed_drainage(event.mass_g, capacity, about=event.about)
+        if read is None:
+            self.find("tare_not_known", event, answers, asks=False, size_ml=capacity)
+        return read
+
     def drainage_read(self, event: ev.DrainageRead, answers: Sequence[Answered]) -> bool:
         """A level of the drainage bag. True where it counts as a reading."""
         was = self.drainage
-        if event.contents_ml is not None:
-            read: Measured | None = self.measures.read(event.contents_ml, DRAINAGE_MARKS, about=event.about)
-        elif event.mass_g is not None:
-            read = self.measures.weighed_drainage(event.mass_g, was.capacity_ml, about=event.about)
-            if read is None:
-                self.find("tare_not_known", event, answers, asks=False, size_ml=was.capacity_ml)
-        else:
-            read = None
+        read = self._drained(event, event.contents_ml, DRAINAGE_MARKS, answers)
         if read is None:
             return False
         if was.level is None:
@@ -453,14 +461,7 @@ class Stock:
     def emptied(self, event: ev.DrainageEmptied, answers: Sequence[Answered]) -> bool:
         """The drainage bag was emptied: a level before (volume + left) and a level after (left)."""
         was = self.drainage
-        if event.volume is not None:
-            read: Measured | None = self.measures.read(event.volume, JUG, about=event.about)
-        elif event.mass_g is not None:
-            read = self.measures.weighed_drainage(event.mass_g, was.capacity_ml, about=event.about)
-            if read is None:
-                self.find("tare_not_known", event, answers, asks=False, size_ml=was.capacity_ml)
-        else:
-            read = None
+        read = self._drained(event, event.volume, JUG, answers)
         if read is not None and read.ml > self.measures.ward.balance.largest_emptying_ml:
             found = self.find("unlikely_emptying", event, answers, asks=True, ml=round(read.ml),
                                most_ml=round(self.measures.ward.balance.largest_emptying_ml))  # fmt: skip

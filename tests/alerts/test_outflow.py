@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from bedside import TH, Laid, ev, judge, look, row, t
 
 from cbi_monitor.alerts.readings import Judgement, Reading
+from cbi_monitor.alerts.replay import replay
 from cbi_monitor.ledger.account import Behind, Drainage, Sight
+from cbi_monitor.model.canonical import with_derived_ids
 from cbi_monitor.model.events import (
     BagHung,
     BladderScanned,
     DrainageClamped,
+    Event,
     Leaked,
     Ordered,
     OutflowSeen,
@@ -184,6 +189,36 @@ def test_a_short_row_says_nothing_when_it_is_too_short_too_doubtful_or_seen_runn
     assert reading.priority is None
     seen = look(10)
     assert of(at(Laid(rows=[row(0, 15, -150, 150)], seen=seen, steady=seen), 15), "no_outflow") is None
+
+
+def test_a_steady_look_never_clears_what_the_volumes_say() -> None:
+    seen = look(20)
+    short = row(0, 15, -150, 150)
+    for rows, as_of in (([short], 15), ([short, row(15, 30, 20, 130)], 30)):
+        laid = Laid(rows=rows, seen=seen, steady=seen, behind=behind(150, as_of=as_of))
+        reading = of(at(laid, 31), "no_outflow")
+        assert reading is not None
+        assert (reading.priority, reading.keeps) == (None, "high")
+    caught_up = Laid(rows=[short, row(15, 30, 90, 60)], seen=seen, steady=seen, behind=behind(60, as_of=30))
+    assert of(at(caught_up, 31), "no_outflow") is None
+
+
+def test_on_a_real_chart_it_stands_through_a_steady_look_until_the_volumes_have_caught_up() -> None:
+    """A short row raises it; a steady look 10 minutes later changes nothing; the next volumes do."""
+    from tests.ledger.charts import SCALE, START, WARD, check, entry, opening
+
+    events = [*opening(), *check(60, 700, A=2400), *check(90, 760, A=2100, how="slow")]
+    events.append(entry("outflow_seen", 100, running=True, how="steady"))
+    later = check(120, 1400, A=1800)
+
+    def stands(chart: list[Event], minute: float) -> bool:
+        until = START + timedelta(minutes=minute)
+        alerts = replay(with_derived_ids(chart), WARD, SCALE, TH, until=until).alerts
+        return any(alert.condition == "no_outflow" and alert.stands for alert in alerts)
+
+    assert stands(events, 91)
+    assert stands(events, 115)
+    assert not stands([*events, *later], 121)
 
 
 def test_drainage_clamped_while_the_inflow_is_open_is_high_at_once() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from cbi_monitor.alerts.conditions.bed import NOTHING, Bed, Outcome
@@ -125,8 +126,17 @@ def no_outflow(bed: Bed) -> Outcome:
         return Outcome((reading,))
     found: list[Reading] = []
     computed = _short_row(bed)
+    still_behind = _still_behind(bed)
     if computed is not None:
-        found.append(computed)
+        found.append(replace(computed, keeps="high") if still_behind else computed)
+    elif still_behind:
+        behind = bed.standing.behind
+        assert behind is not None
+        facts = {"behind_ml": behind.ml, "since": utc(behind.since), **may_hold_facts(bed)}
+        says = "alert-no-outflow-says-behind"
+        found.append(
+            Reading("no_outflow", "drip", None, says, GO_NOW, facts, keeps="high", as_of=utc(behind.as_of))
+        )
     elif seen is not None and seen.how != "steady":
         # running again, but not steadily: nothing new to raise, and no proof that would clear what was raised
         facts = {"seen_at": utc(seen.at), "by": seen.by, **may_hold_facts(bed)}
@@ -146,6 +156,40 @@ def _not_running_since(bed: Bed, at: datetime) -> datetime:
     return utc(first)
 
 
+def _short_by(bed: Bed, row: Row) -> tuple[float, bool] | None:
+    """How much less a row drained than ran in and the least urine, mL, and whether by more than its doubt.
+
+    None: the row is too short for that, or its net or an end of it is not known.
+    """
+    if row.net_ml is None or row.net_u_ml is None or row.net_high_ml is None:
+        return None
+    th = bed.th.no_outflow
+    span = row.end - row.start
+    if span < timedelta(minutes=th.volume_needs_minutes):
+        return None
+    least = min(th.least_urine_ml_per_h, bed.standing.expected_urine.low)
+    short = least * span.total_seconds() / 3600.0 - row.net_ml
+    common = row.net_high_ml - row.net_ml - 2 * row.net_u_ml
+    return short, short > th.volume_needs_u * row.net_u_ml + max(common, 0.0)
+
+
+def _still_behind(bed: Bed) -> bool:
+    """Volumes that spoke of a block have not caught up: a look alone never clears what they say.
+
+    True while the balance is behind by the clearing limit or more and a row since its highest point was surely short.
+    """
+    behind = bed.standing.behind
+    if behind is None or behind.ml < bed.th.retention.clears_below_behind_ml:
+        return False
+    for row in bed.rows_back():
+        if row.end <= behind.since or row.end < bed.ago(hours=12):
+            return False
+        told = _short_by(bed, row)
+        if told is not None and told[1]:
+            return True
+    return False
+
+
 def _short_row(bed: Bed) -> Reading | None:
     """The last row drained less than ran in and the least urine, by more than its doubt.
 
@@ -158,14 +202,11 @@ def _short_row(bed: Bed) -> Reading | None:
     steady = bed.standing.steady
     if steady is not None and steady.at >= row.end - bed.visit:
         return None
-    th, limits = bed.th.no_outflow, bed.th.retention
-    span = row.end - row.start
-    if span < timedelta(minutes=th.volume_needs_minutes):
+    limits = bed.th.retention
+    told = _short_by(bed, row)
+    if told is None:
         return None
-    least = min(th.least_urine_ml_per_h, bed.standing.expected_urine.low)
-    short = least * span.total_seconds() / 3600.0 - row.net_ml
-    common = row.net_high_ml - row.net_ml - 2 * row.net_u_ml
-    sure = short > th.volume_needs_u * row.net_u_ml + max(common, 0.0)
+    short, sure = told
     signs = bed.signs(limits.pain_from_points, limits.signs_count_for_minutes)
     priority: Priority | None = None
     changes_at = None

@@ -77,6 +77,7 @@ alert-no-outflow-says-seen = Seen not running { $seen_at } with the inflow open.
 alert-no-outflow-says-seen-off = Seen not running { $seen_at }. The inflow is charted as off.
 alert-no-outflow-says-not-steady = Seen running { $seen_at }, but not steadily.
 alert-no-outflow-says-short = { $out_ml } mL came out of { $in_ml } mL that ran in between { $start } and { $end }: { $short_ml } mL short, more than the readings’ doubt.
+alert-no-outflow-says-behind = Still { $behind_ml } mL more in than out since { $since }. A look alone does not make up for it.
 alert-no-outflow-cleared = not running before, seen running steadily { $at }
 alert-drainage-clamped-running-title = Drainage clamped, inflow open
 alert-drainage-clamped-running-says = The drainage side is charted as clamped since { $since } while the inflow is open.
