@@ -61,6 +61,10 @@ class Columns:
         return left + max(0.0, min(1.0, part)) * (right - left)
 
 
+PITCH = 14
+"""From line to line of the words under an alert, at 100 % type; px."""
+
+
 class Row(QAbstractButton):
     """A bed on the board. Enter, space or a click goes to the bed."""
 
@@ -373,11 +377,12 @@ class Row(QAbstractButton):
             return
         chip = lane.chip
         lines = [line for line in (*chip.lines, lane.cleared) if line]
-        wrapped = [part for line in lines for part in self._wrapped(line, small, place[1] - place[0], 2)]
-        room = int((self.height() - 35 * by) // (15.5 * by))
+        wrapped = [part for line in lines for part in self._wrapped(line, small, place[1] - place[0], 3)]
+        # The first act is never cut where a line more can hold it: it ends in "stop the inflow".
+        room = int((self.height() - 29 * by) // (PITCH * by))
         lines = (wrapped if len(wrapped) <= room else lines)[: max(2, room)]
-        top = max(6 * by, (self.height() - (29 + 15.5 * len(lines)) * by) / 2 - by)
-        box = QRectF(columns.alert[0], top, columns.alert[1] - columns.alert[0], 28 * by)
+        top = max(2 * by, (self.height() - (26 + PITCH * len(lines)) * by) / 2)
+        box = QRectF(columns.alert[0], top, columns.alert[1] - columns.alert[0], 24 * by)
         fill = {"high": theme.high, "medium": theme.medium, "low": theme.panel}[chip.priority]
         ink = {"high": theme.on_high, "medium": theme.on_medium, "low": theme.ink}[chip.priority]
         edge = {"high": theme.high, "medium": theme.medium, "low": theme.low}[chip.priority]
@@ -386,20 +391,20 @@ class Row(QAbstractButton):
         painter.drawRoundedRect(box, look.RADIUS_SMALL, look.RADIUS_SMALL)
         bold = look.font(look.TEXT, bold=True, by=by)
         mark = MARKS[chip.priority]
-        self._write(painter, place, top, mark, bold, ink, tall=28)
+        self._write(painter, place, top, mark, bold, ink, tall=24)
         indent = place[0] + QFontMetricsF(bold).horizontalAdvance(mark) + 8 * by
         words, font = chip.text, bold
         end = columns.alert[1] - 6 * by
         if chip.more:
             more = say("board-plus", n=chip.more)
             wide = QFontMetricsF(bold).horizontalAdvance(more)
-            self._write(painter, (end - wide - 2, end), top, more, bold, ink, tall=28)
+            self._write(painter, (end - wide - 2, end), top, more, bold, ink, tall=24)
             end -= wide + 8 * by
         if QFontMetricsF(bold).horizontalAdvance(words) > end - indent:
             font = look.font(look.SMALL, bold=True, by=by)
-        self._write(painter, (indent, end), top, words, font, ink, tall=28)
+        self._write(painter, (indent, end), top, words, font, ink, tall=24)
         for n, line in enumerate(lines):
-            line_top = top + (30 + 15.5 * n) * by
+            line_top = top + (26 + PITCH * n) * by
             self._write(painter, place, line_top, line, small, theme.ink if n == 0 else theme.soft, tall=16)
 
 
